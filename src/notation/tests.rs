@@ -1,0 +1,222 @@
+#![allow(clippy::unwrap_used, clippy::panic)]
+
+use crate::notation::{DailyRate, Notation, NotationError, print};
+use crate::quantity::{
+    Amount, BodyWeight, DoseRate, Exact, Measure, ProductMass, Span, Strength, Volume,
+};
+
+fn ratio(n: i128, d: i128) -> Exact {
+    Exact::ratio(n, d).unwrap()
+}
+
+fn mg_per_ml(text: &str) -> Exact {
+    match Strength::read(text).unwrap().value() {
+        Strength::MassPerVolume(s) => s.milligrams_per_millilitre(),
+        other => panic!("{other:?}"),
+    }
+}
+
+#[test]
+fn safe_text_comes_back_as_it_was() {
+    for text in ["34.5 g", "1.2 kg", "3 lb", "12 oz", "1,300 g"] {
+        assert_eq!(BodyWeight::read(text).unwrap().text(), text);
+    }
+    for text in [
+        "13 mg/kg",
+        "6 mcg/kg",
+        "0.5 g/kg",
+        "100,000 units/kg",
+        "15 mL/kg",
+        "1 mg/lb",
+        "10,000 units/lb",
+    ] {
+        assert_eq!(DoseRate::read(text).unwrap().text(), text);
+    }
+    for text in [
+        "8 mg/mL",
+        "400 mcg/mL",
+        "100,000 units/mL",
+        "25 mg per 5 mL",
+        "2.5 % w/v",
+        "1:1,000",
+        "20 mg/g",
+        "50 mg per tablet",
+    ] {
+        assert_eq!(Strength::read(text).unwrap().text(), text);
+    }
+    for text in [
+        "5 mg",
+        "1 unit",
+        "100 units",
+        "0.05 mL",
+        "1 tablet",
+        "0.5 tablets",
+        "0.2 g of paste",
+    ] {
+        assert_eq!(Amount::read(text).unwrap().text(), text);
+    }
+    for text in ["40 mg/kg per day in 2 doses", "1 mg/kg per day in 1 dose"] {
+        assert_eq!(DailyRate::read(text).unwrap().text(), text);
+    }
+    for text in ["72 hours", "1 hour", "3 days"] {
+        assert_eq!(Span::read(text).unwrap().text(), text);
+    }
+}
+
+#[test]
+fn loose_but_clear_text_is_read_and_tidied() {
+    for (typed, safe) in [
+        ("34.5g", "34.5 g"),
+        ("  34.50   g ", "34.5 g"),
+        ("1300 g", "1,300 g"),
+        ("5.0 g", "5 g"),
+        ("34.5\u{a0}g", "34.5 g"),
+        ("20 grams", "20 g"),
+    ] {
+        assert_eq!(BodyWeight::read(typed).unwrap().text(), safe, "{typed}");
+    }
+    assert_eq!(Strength::read("8 mg/ml").unwrap().text(), "8 mg/mL");
+    assert_eq!(Strength::read("8 mg per mL").unwrap().text(), "8 mg/mL");
+    assert_eq!(
+        Strength::read("25 mg/5 ml").unwrap().text(),
+        "25 mg per 5 mL"
+    );
+    assert_eq!(
+        Strength::read("50 mg/tablet").unwrap().text(),
+        "50 mg per tablet"
+    );
+    assert_eq!(Strength::read("1:1000").unwrap().text(), "1:1,000");
+    assert_eq!(Span::read("2 weeks").unwrap().text(), "14 days");
+}
+
+#[test]
+fn every_slip_has_its_own_sentence() {
+    type E = NotationError;
+    let weight = |text: &str| BodyWeight::read(text).unwrap_err();
+    assert!(matches!(weight(".5 g"), E::NoLeadingZero { .. }));
+    assert!(matches!(weight("5. g"), E::TrailingPoint { .. }));
+    assert!(matches!(weight("1e3 g"), E::PowerOfTen { .. }));
+    assert!(matches!(weight("05 g"), E::ZeroInFront { .. }));
+    assert!(matches!(weight("34,5 g"), E::Comma { .. }));
+    assert!(matches!(weight("0,500 g"), E::Comma { .. }));
+    assert!(matches!(weight("1,00 g"), E::Comma { .. }));
+    assert!(matches!(weight("34.5"), E::NoUnit { .. }));
+    assert!(matches!(weight("30-35 g"), E::Range { .. }));
+    assert!(matches!(weight("30 g to 35 g"), E::Range { .. }));
+    assert!(matches!(weight("-5 g"), E::Negative { .. }));
+    assert!(matches!(weight("0 g"), E::Nothing { .. }));
+    assert!(matches!(weight("123456789 g"), E::TooManyDigits { .. }));
+    assert!(matches!(weight("1.23456 g"), E::TooManyDecimals { .. }));
+    assert!(matches!(weight("5 gr"), E::Grain));
+    assert!(matches!(weight("5 Kg"), E::NearUnit { nearest: "kg", .. }));
+    assert!(matches!(weight("5 lbs"), E::NearUnit { nearest: "lb", .. }));
+    assert!(matches!(weight("5 mL"), E::UnknownUnit { .. }));
+    assert!(matches!(weight("5 stone"), E::UnknownUnit { .. }));
+    assert!(matches!(weight("5\u{200b} g"), E::Invisible { .. }));
+    assert!(matches!(weight(""), E::Empty { .. }));
+    assert!(matches!(weight("heavy"), E::NotAFigure { .. }));
+    assert!(matches!(weight(&"9".repeat(1_000_000)), E::TooLong { .. }));
+
+    let rate = |text: &str| DoseRate::read(text).unwrap_err();
+    assert!(matches!(rate("5 \u{b5}g/kg"), E::GreekMicro { .. }));
+    assert!(matches!(rate("5 ug/kg"), E::Microgram { .. }));
+    assert!(matches!(rate("5 cc/kg"), E::CubicCentimetre { .. }));
+    assert!(matches!(rate("5 IU/kg"), E::UnitsAbbreviated { .. }));
+    assert!(matches!(rate("5 U/kg"), E::UnitsAbbreviated { .. }));
+    assert!(matches!(rate("5 to 10 mg/kg"), E::Range { .. }));
+    assert!(matches!(rate("5 mg/kg to 10 mg/kg"), E::Range { .. }));
+    assert!(matches!(rate("26 mcg/kg/h"), E::PerHour { .. }));
+    assert!(matches!(rate("26 mcg/kg per hour"), E::PerHour { .. }));
+    assert!(matches!(rate("40 mg/kg/day"), E::PerDay { .. }));
+    assert!(matches!(rate("40 mg/kg daily"), E::PerDay { .. }));
+    assert!(matches!(rate("40 mg"), E::UnknownUnit { .. }));
+    assert!(matches!(rate("4 drops/kg"), E::Drops));
+    assert!(matches!(rate("1/2 mg/kg"), E::Fraction { .. }));
+
+    let strength = |text: &str| Strength::read(text).unwrap_err();
+    assert!(matches!(strength("2.5 %"), E::PercentAlone));
+    assert!(matches!(strength("2:1000"), E::BadRatio { .. }));
+    assert!(matches!(strength("0 mg/mL"), E::Nothing { .. }));
+    assert!(matches!(strength("5 mg per 0 mL"), E::Nothing { .. }));
+    assert!(matches!(strength("5 mg/kg"), E::UnknownUnit { .. }));
+    assert!(matches!(
+        DailyRate::read("40 mg/kg per day").unwrap_err(),
+        E::DayNotDivided { .. }
+    ));
+    assert!(matches!(
+        DailyRate::read("40 mg/kg").unwrap_err(),
+        E::DayNotDivided { .. }
+    ));
+    assert!(matches!(
+        Volume::read("1 l").unwrap_err(),
+        E::LowercaseLitre
+    ));
+    for text in [
+        "72",
+        "72 h",
+        "0 hours",
+        "1.5 days",
+        "-1 days",
+        "99999 hours",
+        "soon",
+    ] {
+        assert!(
+            matches!(Span::read(text).unwrap_err(), E::BadSpan { .. }),
+            "{text}"
+        );
+    }
+}
+
+/// The pound: UCUM [lb_av] = 7000 x 64.79891 mg. Strengths: references named beside each.
+#[test]
+fn values_are_exact() {
+    let grams = |text: &str| BodyWeight::read(text).unwrap().value().grams();
+    assert_eq!(grams("1 lb"), ratio(45_359_237, 100_000));
+    assert_eq!(grams("16 oz"), grams("1 lb"));
+    assert_eq!(grams("1.3 kg"), ratio(1_300, 1));
+    assert_eq!(mg_per_ml("1 % w/v"), ratio(10, 1));
+    assert_eq!(mg_per_ml("1:1000"), ratio(1, 1));
+    assert_eq!(mg_per_ml("1:200,000"), ratio(5, 1_000));
+    assert_eq!(mg_per_ml("400 mg per 5 mL"), ratio(80, 1));
+    assert_eq!(mg_per_ml("200 mcg/mL"), ratio(1, 5));
+    let daily = DailyRate::read("40 mg/kg per day in 2 doses")
+        .unwrap()
+        .value();
+    assert_eq!(
+        (daily.each, daily.doses),
+        (DoseRate::read("20 mg/kg").unwrap().value(), 2)
+    );
+}
+
+#[test]
+fn printing_is_safe_and_says_about() {
+    let shown = |n, d| print::figure(ratio(n, d)).to_string();
+    assert_eq!(shown(1, 20), "0.05");
+    assert_eq!(shown(5, 1), "5");
+    assert_eq!(shown(31, 400), "0.0775");
+    assert_eq!(shown(1_300, 1), "1,300");
+    assert_eq!(shown(1, 3), "about 0.3333");
+    assert_eq!(shown(2, 3), "about 0.6667");
+    assert_eq!(shown(100_001, 3), "about 33,334");
+    assert_eq!(shown(1, 84_000), "about 0.0000119");
+    let dose = |text: &str| print::amount(Amount::read(text).unwrap().value()).to_string();
+    assert_eq!(dose("0.09 mg"), "90 mcg");
+    assert_eq!(dose("0.24 mg"), "0.24 mg");
+    assert_eq!(dose("1 unit"), "1 unit");
+    let paste = Measure::Product(ProductMass::from_grams(ratio(1, 2)));
+    assert_eq!(print::measure(paste).to_string(), "0.5 g of product");
+}
+
+#[test]
+fn a_percentage_stays_on_its_side_of_the_limit() {
+    let shown = |n, d, limit| print::percent(ratio(n, d), Some(ratio(limit, 100))).to_string();
+    assert_eq!(shown(-1, 31, 5), "about 3.2 percent");
+    assert_eq!(shown(1, 20, 5), "5 percent");
+    assert_eq!(shown(5_001, 100_000, 5), "5.001 percent");
+    assert_eq!(shown(50_000_001, 1_000_000_000, 5), "5.0000001 percent");
+    assert_eq!(shown(4_999, 100_000, 5), "4.999 percent");
+    assert_eq!(
+        print::percent(ratio(2, 13), None).to_string(),
+        "about 15 percent"
+    );
+}
