@@ -9,3 +9,4 @@ extern crate uom;
 
 pub mod notation;
 pub mod quantity;
+pub mod rack;
