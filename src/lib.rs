@@ -7,6 +7,9 @@
 #[macro_use]
 extern crate uom;
 
+pub mod animal;
+pub mod bottle;
+pub mod caution;
 pub mod notation;
 pub mod quantity;
 pub mod rack;
