@@ -11,6 +11,7 @@ pub mod animal;
 pub mod bottle;
 pub mod caution;
 pub mod dose;
+pub mod entry;
 pub mod notation;
 pub mod quantity;
 pub mod rack;
