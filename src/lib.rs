@@ -10,6 +10,7 @@ extern crate uom;
 pub mod animal;
 pub mod bottle;
 pub mod caution;
+pub mod course;
 pub mod dose;
 pub mod entry;
 pub mod notation;

@@ -22,7 +22,11 @@ fn main() -> ExitCode {
 
 /// Where this platform keeps a person's data: XDG on Linux, its own places elsewhere.
 fn data_directory() -> Option<std::path::PathBuf> {
-    let from = |name: &str| std::env::var_os(name).filter(|v| !v.is_empty()).map(std::path::PathBuf::from);
+    let from = |name: &str| {
+        std::env::var_os(name)
+            .filter(|v| !v.is_empty())
+            .map(std::path::PathBuf::from)
+    };
     if cfg!(windows) {
         return from("APPDATA");
     }

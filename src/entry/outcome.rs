@@ -67,3 +67,14 @@ pub enum Ending {
     /// The vet stopped the course.
     StoppedByVet,
 }
+
+impl fmt::Display for Ending {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Died => "the animal died",
+            Self::Rehomed => "the animal was rehomed",
+            Self::Transferred => "the animal was transferred",
+            Self::StoppedByVet => "the vet stopped it",
+        })
+    }
+}
