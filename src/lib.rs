@@ -13,3 +13,4 @@ pub mod caution;
 pub mod notation;
 pub mod quantity;
 pub mod rack;
+pub mod schedule;
