@@ -11,6 +11,7 @@ pub mod animal;
 pub mod bottle;
 pub mod caution;
 pub mod notation;
+pub mod prescription;
 pub mod quantity;
 pub mod rack;
 pub mod schedule;
