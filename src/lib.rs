@@ -14,6 +14,7 @@ pub mod course;
 pub mod dose;
 pub mod entry;
 pub mod notation;
+pub mod prescription;
 pub mod quantity;
 pub mod rack;
 pub mod schedule;

@@ -4,6 +4,7 @@
 //! text is the identity on safe text. It does not judge whether a dose is right.
 
 mod fault;
+pub mod fold;
 mod number;
 mod parts;
 pub mod print;
