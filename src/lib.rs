@@ -8,6 +8,7 @@
 extern crate uom;
 
 pub mod animal;
+pub mod book;
 pub mod bottle;
 pub mod caution;
 pub mod course;
