@@ -3,3 +3,5 @@
 //!
 //! The rooms stand in layers; a room imports only from the layers above it in this list.
 //! `tests/layers.rs` holds them to it, and DEVELOPERS.md walks one command through them.
+
+pub mod sheet;
