@@ -47,6 +47,16 @@ impl Block {
             .extend(other.items.iter().map(|item| item.moved(at.0, at.1)));
     }
 
+    /// The first words in it, to name it by.
+    #[must_use]
+    pub fn first_words(&self) -> String {
+        let first = self.items.iter().find_map(|item| match item {
+            Item::Run(run) => Some(run.text.trim().to_owned()),
+            _ => None,
+        });
+        first.unwrap_or_default()
+    }
+
     /// One line of words that must fit between `left` and `right`; returns where it ends.
     ///
     /// # Errors

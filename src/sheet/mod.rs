@@ -8,7 +8,7 @@
 
 pub mod barrel;
 pub mod block;
-//pub mod card;
+pub mod card;
 pub mod face;
 pub mod page;
 pub mod pdf;
