@@ -20,3 +20,4 @@ pub mod quantity;
 pub mod rack;
 pub mod schedule;
 pub mod settings;
+pub mod sheet;
