@@ -38,7 +38,10 @@ fn judge_alone(
     now: DateTime<Utc>,
 ) -> Result<Course, ScheduleError> {
     let prescription = &script.prescription;
-    let of_course = patient.doses.iter().filter(|dose| dose.course == prescription.reference);
+    let of_course = patient
+        .doses
+        .iter()
+        .filter(|dose| dose.course == prescription.reference);
     let records: Vec<Record> = of_course
         .map(|dose| Record {
             id: dose.entry,
@@ -51,7 +54,12 @@ fn judge_alone(
     let said = patient.instructions.iter();
     let instructions: Vec<Instruction> = said
         .filter(|said| said.instruction.prescription == prescription.reference)
-        .filter_map(|said| Some(Instruction { at: said.at, order: order(&said.instruction.order)? }))
+        .filter_map(|said| {
+            Some(Instruction {
+                at: said.at,
+                order: order(&said.instruction.order)?,
+            })
+        })
         .collect();
     judge(
         &Facts {
@@ -63,7 +71,10 @@ fn judge_alone(
             records: &records,
             other_doses,
             instructions: &instructions,
-            ended: patient.end.as_ref().map(|(at, end)| Ended { how: end.how, at: *at }),
+            ended: patient.end.as_ref().map(|(at, end)| Ended {
+                how: end.how,
+                at: *at,
+            }),
         },
         now,
     )

@@ -18,8 +18,8 @@ mod words;
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 
 pub use crate::entry::{Ending, Outcome};
-pub use gather::judge_in;
 use crate::schedule::{Count, Due, MOST_SLOTS, Schedule, ScheduleError, Slot, Start, Zone};
+pub use gather::judge_in;
 use replay::Replay;
 
 /// Everything a course is judged from.

@@ -105,7 +105,7 @@ fn candidates(
     let insulin = |syringe: &&Syringe| {
         syringe.scale() == PrintedScale::InsulinU100 && syringe.needle() == Needle::Fixed
     };
-    let in_units = formula.dosing.in_units();
+    let in_units = formula.in_units();
     let allowed: Vec<Instrument> = of_use
         .into_iter()
         .filter(|syringe| !(in_units && insulin(syringe)))

@@ -5,56 +5,18 @@
 //! [`Instrument::mark`] rounds once.
 
 use crate::caution::Whose;
-use crate::notation::{DailyRate, Written};
+use crate::notation::Written;
+use crate::prescription::Dose;
 use crate::quantity::{
     Amount, BodyWeight, DoseRate, Measure, OutOfRange, QuantityError, Strength, Volume,
 };
 use crate::rack::{Instrument, Limits, Mark, Rounding, Unfit, Wanted};
 
-/// How the vet wrote the dose, as far as it is arithmetic.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Dosing {
-    /// So much for each kilogram.
-    PerWeight(Written<DoseRate>),
-    /// So much for each kilogram in a day, divided.
-    PerDay(Written<DailyRate>),
-    /// The same for every animal.
-    Fixed(Written<Amount>),
-}
-
-impl Dosing {
-    /// The rate of one dose; a fixed dose has none.
-    pub fn rate(&self) -> Option<DoseRate> {
-        match self {
-            Dosing::PerWeight(rate) => Some(rate.value()),
-            Dosing::PerDay(daily) => Some(daily.value().each),
-            Dosing::Fixed(_) => None,
-        }
-    }
-
-    /// As written.
-    pub fn text(&self) -> &str {
-        match self {
-            Dosing::PerWeight(rate) => rate.text(),
-            Dosing::PerDay(daily) => daily.text(),
-            Dosing::Fixed(amount) => amount.text(),
-        }
-    }
-
-    /// Whether the medicine is measured in units of activity.
-    pub fn in_units(&self) -> bool {
-        match self {
-            Dosing::Fixed(amount) => matches!(amount.value(), Amount::Activity(_)),
-            _ => matches!(self.rate(), Some(DoseRate::Activity(_))),
-        }
-    }
-}
-
 /// Everything a mark hangs on but the weight and the instrument.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Formula {
-    /// The dose as written.
-    pub dosing: Dosing,
+    /// The dose as the vet wrote it, or has since said.
+    pub dose: Dose,
     /// The strength it is drawn from; none where the dose is itself a volume or a count.
     pub strength: Option<Written<Strength>>,
     /// The vet's cap on one dose.
@@ -88,11 +50,8 @@ impl Formula {
     /// # Errors
     /// [`QuantityError`]; a missing weight where one is needed is a mix of kinds.
     pub fn calculated(&self, weight: Option<BodyWeight>) -> Result<Calculated, QuantityError> {
-        let uncapped = match (&self.dosing, self.dosing.rate(), weight) {
-            (Dosing::Fixed(amount), _, _) => amount.value(),
-            (_, Some(rate), Some(weight)) => rate.for_weight(weight)?,
-            _ => return Err(QuantityError::Mixed("a dose by body weight", "no weight")),
-        };
+        let missing = QuantityError::Mixed("a dose by body weight", "no weight");
+        let uncapped = self.dose.calculated(weight)?.ok_or(missing)?;
         let amount = match &self.max_dose {
             Some(cap) => uncapped.at_most(cap.value())?,
             None => uncapped,
@@ -157,15 +116,22 @@ impl Formula {
     /// # Errors
     /// [`QuantityError`]
     pub fn held_in(&self, measure: Measure) -> Result<Amount, QuantityError> {
-        let by_measure = match (&self.dosing, self.dosing.rate()) {
-            (Dosing::Fixed(amount), _) => {
+        let by_measure = match (&self.dose, self.dose.rate()) {
+            (Dose::Fixed(amount), _) => {
                 !matches!(amount.value(), Amount::Mass(_) | Amount::Activity(_))
             }
-            (_, Some(rate)) => matches!(rate, DoseRate::Volume(_)),
-            _ => false,
+            (_, rate) => matches!(rate, Some(DoseRate::Volume(_))),
         };
         let strength = self.strength.as_ref().map(Written::value);
         measure.holds(if by_measure { None } else { strength })
+    }
+
+    /// Whether the medicine is measured in units of activity.
+    pub fn in_units(&self) -> bool {
+        match &self.dose {
+            Dose::Fixed(amount) => matches!(amount.value(), Amount::Activity(_)),
+            other => matches!(other.rate(), Some(DoseRate::Activity(_))),
+        }
     }
 
     /// What the dose at the mark comes to by body weight.

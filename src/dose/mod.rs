@@ -14,7 +14,7 @@ mod weight;
 mod working;
 
 pub use choose::{AtHand, Chosen};
-pub use formula::{Calculated, Dosing, Formula};
+pub use formula::{Calculated, Formula};
 pub use ladder::{CallBelow, Row};
 pub use weight::{Basis, WeightFound, WeightRule, WeightUsed};
 
@@ -140,7 +140,7 @@ pub fn work(ask: &Ask) -> Worked {
         working: Vec::new(),
         cautions,
     };
-    if body_weight.is_none() && ask.formula.dosing.rate().is_some() {
+    if body_weight.is_none() && ask.formula.dose.rate().is_some() {
         return no_mark(worked, reasons);
     }
     let calculated = match ask.formula.calculated(body_weight) {
@@ -259,7 +259,7 @@ fn drawn(
 }
 
 fn around(ask: &Ask, worked: &Worked, chosen: &Chosen) -> Vec<Row> {
-    let (Some(_), Some(used)) = (ask.formula.dosing.rate(), &worked.weight) else {
+    let (Some(_), Some(used)) = (ask.formula.dose.rate(), &worked.weight) else {
         return Vec::new();
     };
     let readable = used

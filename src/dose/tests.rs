@@ -5,8 +5,9 @@
 use crate::animal::{Weighing, Weights};
 use crate::bottle::Bottle;
 use crate::caution::{Caution, NoMark};
-use crate::dose::{AtHand, Dosing, Formula, InHand, WeightRule, Worked, limits, work};
+use crate::dose::{AtHand, Formula, InHand, WeightRule, Worked, limits, work};
 use crate::notation::{DailyRate, Notation, Written};
+use crate::prescription::Dose;
 use crate::quantity::{Amount, DoseRate, Exact, Measure, ProductMass, Strength, Volume};
 use crate::rack::{Cut, Needle, PrintedScale, Rounding, Syringe, Use};
 use crate::settings::{PaperSize, Settings};
@@ -55,16 +56,16 @@ impl Case {
     fn new(dose: &str, strength: &str, weight: &'static str) -> Case {
         let settings = settings();
         let (limits, limits_whose) = limits(None, &settings);
-        let dosing = if dose.contains("per day") {
-            Dosing::PerDay(read::<DailyRate>(dose))
+        let dose = if dose.contains("per day") {
+            Dose::PerDay(read::<DailyRate>(dose))
         } else if dose.contains('/') {
-            Dosing::PerWeight(read::<DoseRate>(dose))
+            Dose::PerBodyWeight(read::<DoseRate>(dose))
         } else {
-            Dosing::Fixed(read::<Amount>(dose))
+            Dose::Fixed(read::<Amount>(dose))
         };
         Case {
             formula: Formula {
-                dosing,
+                dose,
                 strength: (!strength.is_empty()).then(|| read(strength)),
                 max_dose: None,
                 max_per_site: None,
@@ -226,7 +227,7 @@ fn scenario_4_loss_of_weight() {
     assert!(case("45 g").work().call_first());
     assert!(!case("45.1 g").work().call_first());
     let mut amended = case("44 g");
-    amended.formula.dosing = Dosing::PerWeight(read("15 mg/kg"));
+    amended.formula.dose = Dose::PerBodyWeight(read("15 mg/kg"));
     assert_eq!(
         amended.work().calculated.unwrap().measure.figure(),
         ratio(33, 400)

@@ -35,8 +35,10 @@ pub struct WeightRule {
     pub before_each_dose: bool,
     /// The weighing behind the first dose of the course.
     pub start: Option<Weighing>,
-    /// The vet accepted this weight for this slot: its age is silent, and a loss down to it too.
-    pub accepted: Option<Written<BodyWeight>>,
+    /// The vet accepted this weight for this slot, whatever its age.
+    pub accepted_age: Option<Written<BodyWeight>>,
+    /// The vet accepted this weight: a loss down to it is silent until the animal loses more.
+    pub accepted_loss: Option<Written<BodyWeight>>,
     /// The dose needs no weight at all.
     pub fixed_dose: bool,
 }
@@ -97,7 +99,7 @@ pub fn find(
     if rule.before_each_dose && latest.day(zone) != day {
         found.cautions.push(Caution::WeighNow);
     }
-    if !rule.fixed_dose && rule.accepted.is_none() {
+    if !rule.fixed_dose && rule.accepted_age.is_none() {
         match age(latest, rule, settings, day, zone) {
             Some(Age::Old(caution)) => found.cautions.push(caution),
             Some(Age::TooOld(reason)) => found.no_mark = Some(reason),
@@ -182,7 +184,7 @@ fn losses(
     now: DateTime<Utc>,
     zone: Tz,
 ) -> Vec<Caution> {
-    let accepted = rule.accepted.as_ref().map(Written::value);
+    let accepted = rule.accepted_loss.as_ref().map(Written::value);
     if accepted.is_some_and(|accepted| latest.weight.value() >= accepted) {
         return Vec::new();
     }

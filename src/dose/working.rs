@@ -5,9 +5,10 @@
 //! printing.
 
 use crate::dose::choose::Chosen;
-use crate::dose::formula::{Calculated, Dosing, Formula};
+use crate::dose::formula::{Calculated, Formula};
 use crate::dose::weight::WeightUsed;
 use crate::notation::print;
+use crate::prescription::Dose;
 use crate::quantity::{Amount, DoseRate, Exact};
 use crate::rack::{Instrument, PrintedScale, Rounding};
 
@@ -18,24 +19,22 @@ pub(super) fn to_measure(
     calculated: &Calculated,
 ) -> Vec<String> {
     let mut lines = Vec::new();
-    match (&formula.dosing, formula.dosing.rate(), weight) {
-        (Dosing::PerDay(daily), Some(rate), _) => {
+    match (&formula.dose, formula.dose.rate(), weight) {
+        (Dose::PerDay(daily), Some(rate), _) => {
             lines.push(format!("{}: each dose {}", daily.text(), print::rate(rate)))
         }
-        (Dosing::Fixed(amount), ..) => {
-            lines.push(format!("Each dose {amount}, whatever the weight"))
-        }
+        (Dose::Fixed(amount), ..) => lines.push(format!("Each dose {amount}, whatever the weight")),
         _ => {}
     }
-    if let (Some(rate), Some(used)) = (formula.dosing.rate(), weight) {
+    if let (Some(rate), Some(used)) = (formula.dose.rate(), weight) {
         let grams = used.weight.value().grams();
         let kilograms = grams.over(Exact::whole(1_000)).unwrap_or(grams);
         let in_kg = print::figure(kilograms);
         if !used.weight.text().ends_with(" kg") {
             lines.push(format!("{} = {in_kg} kg", used.weight));
         }
-        let written = match &formula.dosing {
-            Dosing::PerWeight(written) if written.text().ends_with("/kg") => {
+        let written = match &formula.dose {
+            Dose::PerBodyWeight(written) if written.text().ends_with("/kg") => {
                 written.text().to_owned()
             }
             _ => print::rate(rate).to_string(),

@@ -47,7 +47,9 @@ impl Ledger {
     /// # Errors
     /// [`FindError`]
     pub fn animal(&self, typed: &str) -> Found<'_, Patient> {
-        one("animal", typed, &self.animals, |patient| &patient.animal.name)
+        one("animal", typed, &self.animals, |patient| {
+            &patient.animal.name
+        })
     }
 
     /// The prescription by its reference, or by the beginning or end of it.
@@ -55,7 +57,9 @@ impl Ledger {
     /// # Errors
     /// [`FindError`]
     pub fn script(&self, typed: &str) -> Found<'_, Script> {
-        one("prescription", typed, &self.scripts, |script| &script.prescription.reference)
+        one("prescription", typed, &self.scripts, |script| {
+            &script.prescription.reference
+        })
     }
 
     /// The bottle by its number.
@@ -63,13 +67,18 @@ impl Ledger {
     /// # Errors
     /// [`FindError`]
     pub fn bottle(&self, number: u32) -> Found<'_, Container> {
-        self.bottles.iter().find(|open| open.bottle.number == number).ok_or_else(|| {
-            FindError::Unknown {
+        self.bottles
+            .iter()
+            .find(|open| open.bottle.number == number)
+            .ok_or_else(|| FindError::Unknown {
                 what: "bottle",
                 typed: number.to_string(),
-                near: self.bottles.iter().map(|open| open.bottle.number.to_string()).collect(),
-            }
-        })
+                near: self
+                    .bottles
+                    .iter()
+                    .map(|open| open.bottle.number.to_string())
+                    .collect(),
+            })
     }
 
     /// The syringe by its short form, "0.3/0.005" or "0.3 mL/0.005 mL", of the right use where
@@ -79,7 +88,8 @@ impl Ledger {
     /// [`FindError`]
     pub fn syringe(&self, typed: &str, used_for: Option<Use>) -> Found<'_, Syringe> {
         let bare = |text: &str| fold(text).replace("ml", "");
-        let of_use = |syringe: &&Syringe| used_for.is_none_or(|used_for| syringe.used_for() == used_for);
+        let of_use =
+            |syringe: &&Syringe| used_for.is_none_or(|used_for| syringe.used_for() == used_for);
         self.syringes
             .iter()
             .filter(of_use)
@@ -87,7 +97,12 @@ impl Ledger {
             .ok_or_else(|| FindError::Unknown {
                 what: "syringe for this use",
                 typed: typed.chars().filter(|c| !c.is_control()).take(40).collect(),
-                near: self.syringes.iter().filter(of_use).map(Syringe::short).collect(),
+                near: self
+                    .syringes
+                    .iter()
+                    .filter(of_use)
+                    .map(Syringe::short)
+                    .collect(),
             })
     }
 }
@@ -114,7 +129,11 @@ fn one<'a, T>(
         [only] => Ok(only),
         [] => {
             let names: Vec<&str> = all.iter().map(|thing| name(thing).as_str()).collect();
-            let near = near(&typed, names).into_iter().take(3).map(str::to_owned).collect();
+            let near = near(&typed, names)
+                .into_iter()
+                .take(3)
+                .map(str::to_owned)
+                .collect();
             Err(FindError::Unknown { what, typed, near })
         }
         several => Err(FindError::Ambiguous {

@@ -5,8 +5,6 @@
 //! judges nothing: whether a dose is due is `course`'s business.
 
 mod find;
-#[cfg(test)]
-mod tests;
 
 pub use find::{FindError, Found};
 
@@ -146,12 +144,32 @@ impl Ledger {
         ledger
     }
 
+    /// The prescriptions that name an animal.
+    pub fn scripts_of<'l>(&'l self, patient: &Patient) -> impl Iterator<Item = &'l Script> {
+        let name = patient.animal.name.clone();
+        self.scripts
+            .iter()
+            .filter(move |script| script.prescription.is_for(&name))
+    }
+
     fn fault(&mut self, entry: u64, subject: String, why: String) {
-        self.faults.push(Fault { entry, subject, why });
+        self.faults.push(Fault {
+            entry,
+            subject,
+            why,
+        });
     }
 
     fn take(&mut self, entry: Entry, weighings: &mut BTreeMap<String, Vec<Weighing>>) {
-        let Entry { seq, subject, course, happened_at, recorded_at, what, .. } = entry;
+        let Entry {
+            seq,
+            subject,
+            course,
+            happened_at,
+            recorded_at,
+            what,
+            ..
+        } = entry;
         match what {
             Happening::Settings(settings) => self.settings = Some(settings),
             Happening::Syringe(syringe) => self.syringes.push(syringe),
@@ -163,7 +181,9 @@ impl Ledger {
                 end: None,
             }),
             Happening::Weighing(weighed) => {
-                let Subject::Animal(name) = subject else { return };
+                let Subject::Animal(name) = subject else {
+                    return;
+                };
                 weighings.entry(name).or_default().push(Weighing {
                     entry: seq,
                     at: happened_at,
@@ -173,7 +193,10 @@ impl Ledger {
                 });
             }
             Happening::Prescription(entered) => self.enter(seq, recorded_at, entered, &subject),
-            Happening::Bottle(bottle) => self.bottles.push(Container { bottle, ended: None }),
+            Happening::Bottle(bottle) => self.bottles.push(Container {
+                bottle,
+                ended: None,
+            }),
             Happening::BottleEnd(end) => {
                 let number = end.bottle;
                 if let Some(open) = self.bottles.iter_mut().find(|c| c.bottle.number == number) {
@@ -182,16 +205,27 @@ impl Ledger {
             }
             Happening::Dose(record) => {
                 let course = course.unwrap_or_default();
-                let dose =
-                    Dose { entry: seq, course, happened: happened_at, recorded: recorded_at, record };
+                let dose = Dose {
+                    entry: seq,
+                    course,
+                    happened: happened_at,
+                    recorded: recorded_at,
+                    record,
+                };
                 self.with_patient(seq, &subject, |patient| patient.doses.push(dose));
             }
             Happening::Instruction(instruction) => {
-                let said = Said { entry: seq, at: happened_at, instruction };
+                let said = Said {
+                    entry: seq,
+                    at: happened_at,
+                    instruction,
+                };
                 self.with_patient(seq, &subject, |patient| patient.instructions.push(said));
             }
             Happening::End(end) => {
-                self.with_patient(seq, &subject, |patient| patient.end = Some((happened_at, end)));
+                self.with_patient(seq, &subject, |patient| {
+                    patient.end = Some((happened_at, end))
+                });
             }
             Happening::Correction(_) => {}
         }
@@ -203,7 +237,10 @@ impl Ledger {
                 entry: seq,
                 entered,
                 prescription,
-                start: Start { date: kept.start, time: kept.start_time },
+                start: Start {
+                    date: kept.start,
+                    time: kept.start_time,
+                },
             }),
             Err(faults) => self.fault(seq, subject.key(), faults.to_string()),
         }
@@ -214,9 +251,17 @@ impl Ledger {
             Subject::Animal(name) => name.as_str(),
             _ => "",
         };
-        match self.animals.iter_mut().find(|patient| patient.animal.name == name) {
+        match self
+            .animals
+            .iter_mut()
+            .find(|patient| patient.animal.name == name)
+        {
             Some(patient) => change(patient),
-            None => self.fault(seq, subject.key(), "it speaks of an animal that is not in the book".to_owned()),
+            None => self.fault(
+                seq,
+                subject.key(),
+                "it speaks of an animal that is not in the book".to_owned(),
+            ),
         }
     }
 }
@@ -227,7 +272,9 @@ fn corrections(entries: &[Entry]) -> BTreeMap<u64, Correction> {
     let mut out = BTreeMap::new();
     let mut void = BTreeSet::new();
     for entry in entries.iter().rev() {
-        let Happening::Correction(correction) = &entry.what else { continue };
+        let Happening::Correction(correction) = &entry.what else {
+            continue;
+        };
         if void.contains(&entry.seq) {
             continue;
         }
