@@ -23,3 +23,4 @@ pub mod round;
 pub mod schedule;
 pub mod settings;
 pub mod sheet;
+pub mod terminal;

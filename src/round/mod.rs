@@ -8,12 +8,11 @@ mod bottles;
 mod code;
 mod dose;
 mod order;
-mod say;
+pub mod say;
 
 pub use bottles::{BottleUse, bottle_for};
 use dose::strength_now;
 pub use dose::{DayDose, Pick, day_dose};
-pub use say::{last_dose, when_due};
 
 use crate::course::{Course, MarkGate, State, judge_in};
 use crate::ledger::{Ledger, Patient, Script};
