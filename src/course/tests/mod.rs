@@ -10,6 +10,7 @@
 mod days;
 mod endings;
 mod figures;
+mod others;
 mod rules;
 
 use chrono::{DateTime, NaiveDate, NaiveDateTime, NaiveTime, TimeDelta, Utc};
@@ -44,6 +45,11 @@ fn course(rhythm: Rhythm, doses: u32, after_late: AfterLate) -> Case {
         length: Length::Doses(doses),
     };
     formed(form, Count::Slots, after_late)
+}
+
+/// Every 12 hours, 4 doses, keeping the calendar.
+fn twice_a_day() -> Case {
+    course(hours(12), 4, AfterLate::KeepCalendar)
 }
 
 fn formed(form: Form, count: Count, after_late: AfterLate) -> Case {
