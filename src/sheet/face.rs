@@ -1,4 +1,4 @@
-//! The typefaces: Noto Sans in four cuts, measured and cut down to the letters that are used.
+//! The typefaces: Noto Sans in three cuts, measured and cut down to the letters that are used.
 //!
 //! Promises: every character is looked up before it is printed, and one that the face does not
 //! hold is an error that names it and the text it stands in. Digits are of equal width.
@@ -19,15 +19,13 @@ pub enum Face {
     Regular,
     /// What is acted on.
     Bold,
-    /// Unused on the card, kept for longer sheets.
-    Italic,
     /// The vet's own words, and nothing else.
     BoldItalic,
 }
 
 impl Face {
     /// All cuts.
-    pub const ALL: [Self; 4] = [Self::Regular, Self::Bold, Self::Italic, Self::BoldItalic];
+    pub const ALL: [Self; 3] = [Self::Regular, Self::Bold, Self::BoldItalic];
 
     /// The name it carries inside a PDF.
     #[must_use]
@@ -35,7 +33,6 @@ impl Face {
         match self {
             Self::Regular => "NotoSans-Regular",
             Self::Bold => "NotoSans-Bold",
-            Self::Italic => "NotoSans-Italic",
             Self::BoldItalic => "NotoSans-BoldItalic",
         }
     }
@@ -44,7 +41,6 @@ impl Face {
         match self {
             Self::Regular => notosans::REGULAR_TTF,
             Self::Bold => notosans::BOLD_TTF,
-            Self::Italic => notosans::ITALIC_TTF,
             Self::BoldItalic => notosans::BOLD_ITALIC_TTF,
         }
     }
@@ -85,7 +81,7 @@ impl Style {
     }
 }
 
-/// The four cuts, read and ready to measure with.
+/// The cuts, read and ready to measure with.
 #[derive(Debug)]
 pub struct Faces {
     fonts: BTreeMap<Face, ParsedFont>,

@@ -143,7 +143,6 @@ fn font_id(face: Face) -> FontId {
         match face {
             Face::Regular => "Regular",
             Face::Bold => "Bold",
-            Face::Italic => "Italic",
             Face::BoldItalic => "BoldItalic",
         }
         .to_owned(),

@@ -131,8 +131,8 @@ fn barrel(
     ));
 
     // Rod, then the seal on top of it: its top edge is the mark.
-    let rod = Rect::edges(middle - 1.0, seal, middle + 1.0, end + 4.4);
-    block.frame(rod, 0.4);
+    let rod = Rect::edges(middle - 0.7, seal, middle + 0.7, end + 4.4);
+    block.frame(rod, 0.3);
     block.fill(Rect::edges(
         middle - 3.6,
         end + 4.4,
@@ -153,7 +153,7 @@ fn barrel(
         block.items.push(Item::Rule {
             from: (BARREL_LEFT, at),
             to: (BARREL_LEFT + reach, at),
-            thick: 0.27,
+            thick: if over_seal { 0.16 } else { 0.27 },
             ink: if over_seal { Ink::White } else { Ink::Black },
             dashed: false,
         });
@@ -290,7 +290,7 @@ fn close_up(
         scale,
         faces,
         block,
-        (CLOSE_LEFT, BARREL_LEFT - 1.0),
+        (CLOSE_LEFT, BARREL_LEFT - 2.8),
         bottom + 3.2,
     )
 }
@@ -373,7 +373,7 @@ mod tests {
             .filter_map(|item| match item {
                 Item::Rule {
                     from, to, thick, ..
-                } if from.0 == BARREL_LEFT && from.1 == to.1 && *thick == 0.27 => Some(from.1),
+                } if from.0 == BARREL_LEFT && from.1 == to.1 && *thick < 0.3 => Some(from.1),
                 _ => None,
             })
             .collect()

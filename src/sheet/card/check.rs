@@ -10,8 +10,8 @@ use crate::sheet::card::facts::{Action, Caution, Panel, Rung, VetWords, Weight};
 use crate::sheet::card::grid::{CHECK, CHECKED, FINE};
 use crate::sheet::card::words::{bold, plain};
 use crate::sheet::face::{Face, Faces, Style};
-use crate::sheet::page::Rect;
-use crate::sheet::text::Span;
+use crate::sheet::page::{Ink, Rect};
+use crate::sheet::text::{Line, Span, unbroken, wrap};
 
 /// What a full column leaves out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -22,6 +22,8 @@ pub struct Room {
     pub no_vet_words: bool,
     /// The cautions stand elsewhere.
     pub no_cautions: bool,
+    /// The working stands elsewhere.
+    pub no_working: bool,
 }
 
 /// The column at its height; `order` says which dose of the day this is: "First of three".
@@ -66,19 +68,21 @@ pub fn column(
             room.short_ladder,
         )?;
     }
-    if !panel.working.is_empty() {
-        at += 0.8;
-    }
-    for line in &panel.working {
-        at = block.paragraph(faces, &plain(line, CHECKED), CHECK, at + LEADING, LEADING)?;
+    let width = CHECK.1 - CHECK.0;
+    at += 1.0;
+    if !room.no_working {
+        let notes = working(faces, &panel.working, width)?;
+        at = stack(&mut block, &notes, CHECK.0, at);
     }
     if !room.no_cautions {
-        at = cautions(faces, &mut block, &panel.cautions, CHECK, at)?;
+        let notes = cautions(faces, &panel.cautions, width)?;
+        at = stack(&mut block, &notes, CHECK.0, at);
     }
     if !room.no_vet_words {
-        at = vet_words(faces, &mut block, &panel.vet_words, CHECK, at)?;
+        let notes = vet_words(faces, &panel.vet_words, width, usize::MAX)?;
+        at = stack(&mut block, &notes, CHECK.0, at);
     }
-    block.height = at + 1.6;
+    block.height = at + 1.4;
     Ok(block)
 }
 
@@ -139,38 +143,38 @@ fn ladder(
     };
     block.line(faces, &bold(title, 9.5), CHECK, at, Align::Left)?;
     let (left, right) = (CHECK.0 - 1.0, CHECK.1);
-    let mut top = at + 1.5;
-    for (n, rung) in shown.iter().enumerate() {
-        let style = if rung.today {
-            Style::bold(9.5)
-        } else {
-            Style::regular(9.5)
-        };
-        let baseline = top + 3.6;
-        let span = |words: &str| [Span::new(words, style)];
-        let weights = (CHECK.0, 156.0);
-        block.line(faces, &span(&rung.weights), weights, baseline, Align::Left)?;
-        let mark = rung.mark.as_deref().unwrap_or("no mark");
-        block.line(faces, &span(mark), (156.0, 172.2), baseline, Align::Right)?;
-        let said = match (rung.today, rung.call) {
-            (true, true) => "today: CALL",
-            (true, false) => "today",
-            (false, true) => "CALL first",
-            (false, false) => "",
-        };
-        block.line(
-            faces,
-            &bold(said, 8.5),
-            (173.4, right),
-            baseline,
-            Align::Left,
-        )?;
-        if rung.today {
-            block.frame(Rect::edges(left, top, right + 0.6, top + PITCH), 0.6);
-        } else if shown.get(n + 1).is_none_or(|next| !next.today) {
-            block.rule((left, top + PITCH), (right, top + PITCH), FINE);
+    let mut widths = [0.0_f32; 3];
+    let rows: Vec<[Line; 3]> = shown
+        .iter()
+        .map(|rung| row(faces, rung))
+        .collect::<Result<_, _>>()?;
+    for row in &rows {
+        for (width, cell) in widths.iter_mut().zip(row) {
+            *width = width.max(cell.width());
         }
-        top += PITCH;
+    }
+    let [weights, mark, said] = widths;
+    let apart = 2.0;
+    // Long weights take a line of their own; nothing is set smaller.
+    let two_lines = weights + mark + said + apart + 1.2 > right - CHECK.0;
+    let mark_from = CHECK.0 + if two_lines { 6.0 } else { weights + apart };
+    let said_from = (right - said).min(mark_from + mark + 4.0);
+    let pitch = if two_lines { PITCH * 1.9 } else { PITCH };
+    let mut top = at + 1.5;
+    for (n, (rung, [weights, mark, said])) in shown.iter().zip(&rows).enumerate() {
+        let first = top + 3.6;
+        let second = if two_lines { top + 7.7 } else { first };
+        let ink = Ink::Black;
+        block.set(weights, (CHECK.0, right), first, Align::Left, ink);
+        let marks = (mark_from, said_from - 1.2);
+        block.set(mark, marks, second, Align::Right, ink);
+        block.set(said, (said_from, right), second, Align::Left, ink);
+        if rung.today {
+            block.frame(Rect::edges(left, top, right + 0.6, top + pitch), 0.6);
+        } else if shown.get(n + 1).is_none_or(|next| !next.today) {
+            block.rule((left, top + pitch), (right, top + pitch), FINE);
+        }
+        top += pitch;
     }
     block.line(
         faces,
@@ -182,15 +186,51 @@ fn ladder(
     Ok(top + 3.3)
 }
 
-/// What the checks said, in `area`, from below `at` on; returns the last baseline.
-pub fn cautions(
-    faces: &Faces,
-    block: &mut Block,
-    cautions: &[Caution],
-    area: (f32, f32),
-    at: f32,
-) -> Result<f32, SheetError> {
-    let mut at = at;
+/// A row of the ladder: weights, mark, what is to be known.
+fn row(faces: &Faces, rung: &Rung) -> Result<[Line; 3], SheetError> {
+    let style = if rung.today {
+        Style::bold(9.5)
+    } else {
+        Style::regular(9.5)
+    };
+    let set = |words: &str| unbroken(faces, &[Span::new(words, style)]);
+    let said = match (rung.today, rung.call) {
+        (true, true) => "today: CALL",
+        (true, false) => "today",
+        (false, true) => "CALL first",
+        (false, false) => "",
+    };
+    Ok([
+        set(&rung.weights)?,
+        set(rung.mark.as_deref().unwrap_or("no mark"))?,
+        unbroken(faces, &bold(said, 8.5))?,
+    ])
+}
+
+/// The arithmetic, in one block, from a left edge of 0.
+pub fn working(faces: &Faces, working: &[String], width: f32) -> Result<Vec<Block>, SheetError> {
+    let mut block = Block::new();
+    let mut at = FIRST - LEADING;
+    for line in working {
+        at = block.paragraph(
+            faces,
+            &plain(line, CHECKED),
+            (0.0, width),
+            at + LEADING,
+            LEADING,
+        )?;
+    }
+    block.height = at + 1.0;
+    Ok(if working.is_empty() {
+        Vec::new()
+    } else {
+        vec![block]
+    })
+}
+
+/// What the checks said, a block each, from a left edge of 0.
+pub fn cautions(faces: &Faces, cautions: &[Caution], width: f32) -> Result<Vec<Block>, SheetError> {
+    let mut notes = Vec::new();
     for caution in cautions {
         let word = match caution.weight {
             Weight::Stop => "Stop. ",
@@ -205,27 +245,25 @@ pub fn cautions(
             plain(word, CHECKED)
         };
         spans.extend(plain(&caution.words, CHECKED));
-        let first = at + LEADING + 1.5;
-        let left = if barred { area.0 + 3.2 } else { area.0 };
-        at = block.paragraph(faces, &spans, (left, area.1), first, LEADING)?;
+        let left = if barred { INSET } else { 0.0 };
+        let mut block = Block::new();
+        let last = block.paragraph(faces, &spans, (left, width), FIRST, LEADING)?;
+        block.height = last + 1.0;
         if barred {
-            block.fill(Rect::edges(area.0, first - 2.7, area.0 + 1.3, at + 0.8));
+            block.fill(Rect::edges(0.0, FIRST - 2.7, 1.3, last + 0.8));
         }
+        notes.push(block);
     }
-    Ok(at)
+    Ok(notes)
 }
 
-/// The vet's words, in `area`, from below `at` on; returns the last baseline.
+/// The vet's words, at most `lines` lines to a block, from a left edge of 0.
 pub fn vet_words(
     faces: &Faces,
-    block: &mut Block,
     said: &[VetWords],
-    area: (f32, f32),
-    at: f32,
-) -> Result<f32, SheetError> {
-    if said.is_empty() {
-        return Ok(at);
-    }
+    width: f32,
+    lines: usize,
+) -> Result<Vec<Block>, SheetError> {
     let mut spans = Vec::new();
     for said in said {
         if !said.lead.is_empty() {
@@ -234,10 +272,36 @@ pub fn vet_words(
         let quoted = format!("“{}” ", said.words.trim());
         spans.push(Span::new(&quoted, Style::new(Face::BoldItalic, CHECKED)));
     }
-    let first = at + LEADING + 1.7;
-    let last = block.paragraph(faces, &spans, (area.0 + 3.2, area.1), first, LEADING)?;
-    for rule in [area.0 + 0.3, area.0 + 1.3] {
-        block.rule((rule, first - 2.7), (rule, last + 0.8), FINE);
+    let set = wrap(faces, &spans, width - INSET)?;
+    let mut notes = Vec::new();
+    for lines in set.chunks(lines.max(1)) {
+        let mut block = Block::new();
+        let last = block.lines(lines, (INSET, width), FIRST, LEADING, Ink::Black);
+        block.height = last + 1.0;
+        for rule in [0.3, 1.3] {
+            block.rule((rule, FIRST - 2.7), (rule, last + 0.8), FINE);
+        }
+        notes.push(block);
     }
-    Ok(last)
+    Ok(notes)
 }
+
+/// Puts notes below each other, from `at` on; returns where they end.
+pub fn stack(block: &mut Block, notes: &[Block], left: f32, at: f32) -> f32 {
+    let mut at = at;
+    for note in notes {
+        block.add(note, (left, at + NOTE_GAP));
+        at += NOTE_GAP + note.height;
+    }
+    at
+}
+
+/// How high notes are together.
+pub fn stacked(notes: &[Block]) -> f32 {
+    notes.iter().map(|note| NOTE_GAP + note.height).sum()
+}
+
+/// The first baseline of a note, the inset of its words, the space above it.
+const FIRST: f32 = 3.1;
+const INSET: f32 = 3.2;
+const NOTE_GAP: f32 = 1.3;

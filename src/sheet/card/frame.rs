@@ -71,7 +71,7 @@ pub fn foot(
     block.rule((EDGES.0, 0.0), (EDGES.1, 0.0), 0.5);
     let called = block.paragraph(faces, &call(&facts.vets), CALL, 5.7, 5.5)?;
     let day = format!("{} · {}", facts.day_short, facts.version);
-    let mut spans = plain(&format!("{day}     "), SMALL);
+    let mut spans = plain(&format!("{day} · "), SMALL);
     spans.extend(plain("Book code ", SMALL));
     spans.extend(bold(&facts.book_code, SMALL));
     spans.extend(plain(" (another code: an old card)", SMALL));

@@ -8,8 +8,10 @@ mod check;
 pub mod facts;
 mod frame;
 mod grid;
+mod mark;
 mod panel;
 mod prepare;
+mod rows;
 #[cfg(test)]
 mod sample;
 #[cfg(test)]
@@ -55,28 +57,8 @@ fn laid_out(faces: &Faces, facts: &Facts, paper: Paper) -> Result<Vec<Page>, She
     let room = paper.block_height() - HEAD - foot;
     let doses = dose_pages(faces, facts, room)?;
 
-    // Where the marks stand hangs on how long the first part is, and says so in it.
-    let mut prepare_pages = 1;
-    let mut prepared = Vec::new();
-    for _ in 0..3 {
-        let marks = where_marks_stand(prepare_pages + 1, prepare_pages + doses.len());
-        prepared = filled(prepare::blocks(faces, facts, &marks)?, 0.0, room)?;
-        if prepared.len() == prepare_pages {
-            break;
-        }
-        prepare_pages = prepared.len();
-    }
-
-    let sides: Vec<Side> = prepared
-        .into_iter()
-        .map(|blocks| Side {
-            title: "Dose card, prepare".to_owned(),
-            name: "Prepare".to_owned(),
-            gap: 0.0,
-            blocks,
-        })
-        .chain(doses)
-        .collect();
+    let prepared = prepare_pages(faces, facts, doses.len(), room)?;
+    let sides: Vec<Side> = prepared.into_iter().chain(doses).collect();
     let total = sides.len();
     let mut pages = Vec::new();
     for (at, side) in sides.into_iter().enumerate() {
@@ -104,35 +86,69 @@ struct Side {
     blocks: Vec<Block>,
 }
 
+/// The pages to prepare from. Where the marks stand hangs on how many these are, and is said on
+/// them: laid out again until it is right.
+fn prepare_pages(
+    faces: &Faces,
+    facts: &Facts,
+    dose_pages: usize,
+    room: f32,
+) -> Result<Vec<Side>, SheetError> {
+    let mut pages = Vec::new();
+    let mut expected = 1;
+    for _ in 0..3 {
+        let marks = where_marks_stand(expected + 1, expected + dose_pages);
+        let blocks = prepare::blocks(faces, facts, &marks)?;
+        if let Some(tall) = blocks.iter().find(|block| block.height > room) {
+            let part = tall.first_words();
+            return Err(SheetError::TooTall { part });
+        }
+        pages = filled(
+            blocks.into_iter().map(|block| ((), block)).collect(),
+            0.0,
+            room,
+        );
+        if pages.len() == expected {
+            break;
+        }
+        expected = pages.len();
+    }
+    let side = |page: Vec<((), Block)>| Side {
+        title: "Dose card, prepare".to_owned(),
+        name: "Prepare".to_owned(),
+        gap: 0.0,
+        blocks: page.into_iter().map(|(_, block)| block).collect(),
+    };
+    Ok(pages.into_iter().map(side).collect())
+}
+
 /// The panels, in order, as many on a page as fit.
 fn dose_pages(faces: &Faces, facts: &Facts, room: f32) -> Result<Vec<Side>, SheetError> {
     let total = facts.panels.len();
-    let mut blocks = Vec::new();
+    let mut parts = Vec::new();
     for (at, dose) in facts.panels.iter().enumerate() {
         let order = if total == 1 {
             "The only one".to_owned()
         } else {
             capital(&format!("{} of {}", ordinal(at + 1), counted(total)))
         };
-        let block = panel::panel(faces, dose, &order, facts.demonstration)?;
-        if block.height > room {
-            return Err(SheetError::TooTall {
-                part: format!("{}, {}", dose.animal, dose.medicine),
-            });
+        let name = format!("{} ({})", dose.animal, dose.medicine);
+        for block in panel::panel(faces, dose, &order, facts.demonstration, room)? {
+            if block.height > room {
+                return Err(SheetError::TooTall { part: name });
+            }
+            parts.push(((at + 1, name.clone()), block));
         }
-        blocks.push(block);
     }
     let mut sides = Vec::new();
-    let mut done = 0;
-    for blocks in filled(blocks, GAP, room)? {
-        let first = done + 1;
-        done += blocks.len();
-        let animals = facts.panels.iter().skip(first - 1).take(blocks.len());
-        let names: Vec<String> = animals
-            .map(|dose| format!("{} ({})", dose.animal, dose.medicine))
-            .collect();
+    for page in filled(parts, GAP, room) {
+        let (doses, blocks): (Vec<_>, Vec<_>) = page.into_iter().unzip();
+        let numbers = || doses.iter().map(|(number, _)| *number);
+        let (first, last) = (numbers().min().unwrap_or(1), numbers().max().unwrap_or(1));
+        let mut names: Vec<String> = doses.iter().map(|(_, name)| name.clone()).collect();
+        names.dedup();
         sides.push(Side {
-            title: doses_title(first, done),
+            title: doses_title(first, last),
             name: names.join(", "),
             gap: GAP,
             blocks,
@@ -141,27 +157,23 @@ fn dose_pages(faces: &Faces, facts: &Facts, room: f32) -> Result<Vec<Side>, Shee
     Ok(sides)
 }
 
-/// Blocks dealt to pages, in order, none split.
-fn filled(blocks: Vec<Block>, gap: f32, room: f32) -> Result<Vec<Vec<Block>>, SheetError> {
-    let mut pages: Vec<Vec<Block>> = Vec::new();
+/// Blocks dealt to pages in order, none split; each keeps what it is tagged with.
+fn filled<T>(parts: Vec<(T, Block)>, gap: f32, room: f32) -> Vec<Vec<(T, Block)>> {
+    let mut pages: Vec<Vec<(T, Block)>> = Vec::new();
     let mut used = 0.0;
-    for block in blocks {
-        if block.height > room {
-            let part = block.first_words();
-            return Err(SheetError::TooTall { part });
-        }
+    for (tag, block) in parts {
         match pages.last_mut() {
             Some(page) if used + gap + block.height <= room => {
                 used += gap + block.height;
-                page.push(block);
+                page.push((tag, block));
             }
             _ => {
                 used = block.height;
-                pages.push(vec![block]);
+                pages.push(vec![(tag, block)]);
             }
         }
     }
-    Ok(pages)
+    pages
 }
 
 fn where_marks_stand(first: usize, last: usize) -> String {

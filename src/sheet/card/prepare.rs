@@ -105,7 +105,7 @@ fn deferral(faces: &Faces, vets: &[Vet]) -> Result<Block, SheetError> {
     for vet in vets {
         let name = format!("{}, {}", vet.name, vet.practice);
         at = block.paragraph(faces, &plain(&name, 9.5), BESIDE, at + 4.0, 4.2)?;
-        at = block.paragraph(faces, &phone(&vet.phone, 24.0, 9.5), BESIDE, at + 9.2, 9.0)?;
+        at = large_phone(faces, &mut block, &vet.phone, at + 9.2)?;
         if let Some(number) = &vet.out_of_hours {
             let mut words = plain("out of hours ", ACTED_ON);
             words.extend(phone(number, ACTED_ON + 0.5, 9.0));
@@ -115,6 +115,23 @@ fn deferral(faces: &Faces, vets: &[Vet]) -> Result<Block, SheetError> {
     }
     block.height = said.max(at) + 4.0;
     Ok(block)
+}
+
+/// The number, large, and its remark beside it or below.
+fn large_phone(
+    faces: &Faces,
+    block: &mut Block,
+    number: &str,
+    baseline: f32,
+) -> Result<f32, SheetError> {
+    let spans = phone(number, 24.0, 9.5);
+    if unbroken(faces, &spans)?.width() <= BESIDE.1 - BESIDE.0 {
+        block.line(faces, &spans, BESIDE, baseline, Align::Left)?;
+        return Ok(baseline);
+    }
+    let (large, small) = spans.split_at(1);
+    let at = block.paragraph(faces, large, BESIDE, baseline, 9.0)?;
+    block.paragraph(faces, small, BESIDE, at + 4.4, 4.2)
 }
 
 fn calls_head(faces: &Faces, number: usize, calls: usize) -> Result<Block, SheetError> {
@@ -290,7 +307,7 @@ fn turn_row(faces: &Faces, block: &mut Block, turn: &Turn, place: &str) -> Resul
     block.line(
         faces,
         &bold(place, 11.0),
-        (FULL.0, TEXT.0 - 0.6),
+        (1.0, TEXT.0 - 0.3),
         baseline,
         Align::Left,
     )?;

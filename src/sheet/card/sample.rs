@@ -1,4 +1,5 @@
 //! Invented cards for the tests: no such medicine, vet, animal or regimen exists.
+#![allow(clippy::unwrap_used)]
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -317,4 +318,248 @@ pub fn card() -> Facts {
         },
         panels: vec![normal(), stop(), call()],
     }
+}
+
+/// A scale whose figures are printed in insulin units.
+pub fn insulin() -> Panel {
+    let labels = ["5", "10", "15", "20", "25", "30"];
+    Panel {
+        measure: Some((
+            "Syringe".to_owned(),
+            "0.3 mL U-100, fixed needle, a line every half".to_owned(),
+        )),
+        action: Action::Mark(Mark {
+            conditions: vec![Condition::NotBefore("14:10".to_owned())],
+            before: Some("line".to_owned()),
+            unit: None,
+            below: Some("on the U-100 syringe (0.075 mL)".to_owned()),
+            ..mark("7.5", Some(barrel(60, 15, &labels, End::Needle)))
+        }),
+        ..normal()
+    }
+}
+
+/// Late, and in several draws from a barrel of few lines.
+pub fn late_in_draws() -> Panel {
+    let labels = BTreeMap::from([(5, "1".to_owned()), (10, "2".to_owned())]);
+    let medium = BTreeSet::new();
+    let scale = Scale::new(10, 9, labels, medium, End::Tip).unwrap();
+    Panel {
+        must_read: None,
+        bottle: None,
+        medicine: "Madeup Saline".to_owned(),
+        measure: Some(("Syringe".to_owned(), "2 mL, 0.2 mL lines".to_owned())),
+        action: Action::Mark(Mark {
+            conditions: vec![Condition::Late],
+            draws: Some("4 draws, each to this mark, each at its own site".to_owned()),
+            ..mark("1.8", Some(scale))
+        }),
+        when: Phrase::new()
+            .bold("LATE")
+            .plain(": was due ")
+            .bold("08:00")
+            .plain(", give until ")
+            .bold("20:00")
+            .plain(" today, else call"),
+        ..normal()
+    }
+}
+
+/// A barrel of more lines than can be drawn whole.
+pub fn fine_barrel() -> Panel {
+    let labels: BTreeMap<u32, String> = (1..=20).map(|n| (n * 10, format!("{}", n * 5))).collect();
+    let medium = (1..=200).filter(|line| line % 5 == 0).collect();
+    let scale = Scale::new(200, 137, labels, medium, End::Tip).unwrap();
+    Panel {
+        action: Action::Mark(mark("68.5", Some(scale))),
+        ..normal()
+    }
+}
+
+/// Of a tablet.
+pub fn tablet() -> Panel {
+    Panel {
+        must_read: Some("50 mg per tablet".to_owned()),
+        measure: Some(("Tablet".to_owned(), "cut in quarters".to_owned())),
+        place: Some("by mouth".to_owned()),
+        action: Action::Mark(Mark {
+            unit: Some("of a tablet".to_owned()),
+            ..mark("three quarters", None)
+        }),
+        ..normal()
+    }
+}
+
+/// The weight is too old: no mark, the marks by weight, and what was given last.
+pub fn stale() -> Panel {
+    Panel {
+        alarms: vec![Alarm::First {
+            what: "Weigh now, then print a new card".to_owned(),
+        }],
+        action: Action::NoMark {
+            why: "the weight is 30 days old: weigh, or ask your vet".to_owned(),
+            ask_vet: false,
+        },
+        weight: Phrase::new()
+            .bold("46 g")
+            .plain(" on Tue 6 February, 30 days old"),
+        ladder: normal()
+            .ladder
+            .into_iter()
+            .map(|rung| Rung {
+                today: false,
+                ..rung
+            })
+            .collect(),
+        ..normal()
+    }
+}
+
+const LONG: &str = "the second of the three in the tall glass tank beside the door, grey with one \
+                    white toe on the left hind foot and a healed notch in the right ear";
+
+/// Everything that can stand on a panel, all of it long.
+pub fn crowded() -> Panel {
+    let sentence = "a demonstration sentence that says what was measured, what the limit is and \
+                    whose limit it is (the program’s setting, not your vet’s)";
+    Panel {
+        alarms: vec![
+            Alarm::Call {
+                what: "Žofie Thimble of Exampleford weighs 12 percent less".to_owned(),
+                phone: "555 0134 0134 (not a number, ask for night)".to_owned(),
+                measured: Phrase::new()
+                    .bold("1,250 g")
+                    .plain(" (gravid) on Mon 5 March, ")
+                    .bold("1,100 g")
+                    .plain(" (just fed) today"),
+            },
+            Alarm::First {
+                what: "Weigh now; then read the ladder, and draw to the mark of that row"
+                    .to_owned(),
+            },
+        ],
+        animal: "Žofie Thimble of Exampleford".to_owned(),
+        identification: "the second of the three in the tall glass tank by the door, grey, one \
+                         white toe"
+            .to_owned(),
+        last_dose: "given Tue 6 March 08:10, under the skin, site A, right side; 1 day and 12 \
+                    hours ago"
+            .to_owned(),
+        course: "course DEMONSTRATION-2001-0000001, phase 2 of 3, dose 12 of 24".to_owned(),
+        vet: Some("Dr Bartholomea Example-Exampleton, Example Practice".to_owned()),
+        medicine: "Madeup Amber with Madeup Cobalt, extended".to_owned(),
+        bottle: Some("bottle 12 of the second lot".to_owned()),
+        must_read: Some("1,250,000 units per 12.5 mL".to_owned()),
+        it_reads: None,
+        measure: Some((
+            "Syringe".to_owned(),
+            "1 mL for the mouth, 0.01 mL lines, the one with the blue cap".to_owned(),
+        )),
+        action: Action::Mark(Mark {
+            conditions: vec![
+                Condition::AfterCall,
+                Condition::AfterWeighing,
+                Condition::NotBefore("14:10".to_owned()),
+                Condition::Late,
+            ],
+            below: Some("the syringe with the blue cap".to_owned()),
+            draws: Some("2 draws, each at its own site".to_owned()),
+            ..mark("0.36", Some(oral_barrel(36)))
+        }),
+        place: Some("under the skin, site B, left side, behind the shoulder".to_owned()),
+        weight: Phrase::new()
+            .bold("1,100 g")
+            .plain(" (just fed) today, Thu 8 March; the scale reads 1 g"),
+        when: Phrase::new()
+            .plain("due ")
+            .bold("20:00")
+            .plain(" Thu 8 March, from ")
+            .bold("14:10")
+            .plain(" until ")
+            .bold("02:00")
+            .plain(" Fri 9 March"),
+        ladder: (0..30)
+            .map(|n| Rung {
+                weights: format!("1,{:03} to 1,{:03} g", n * 20, n * 20 + 19),
+                mark: (n % 3 > 0).then(|| format!("0.{n:02} mL")),
+                call: n < 20,
+                today: n == 14,
+            })
+            .collect(),
+        working: vec![sentence.to_owned(); 4],
+        cautions: [Weight::Stop, Weight::Call, Weight::Caution, Weight::Note]
+            .into_iter()
+            .flat_map(|weight| vec![caution(weight, sentence); 2])
+            .collect(),
+        vet_words: vec![said("Stop and call if", sentence); 4],
+    }
+}
+
+/// Words of the vet that fill pages.
+pub fn wordy() -> Panel {
+    let words: Vec<String> = (1..=1500).map(|n| format!("word{n}")).collect();
+    Panel {
+        vet_words: vec![said("", &words.join(" "))],
+        ..normal()
+    }
+}
+
+/// Cards that differ in all that a card can show, each with its name.
+pub fn all() -> Vec<(&'static str, Facts)> {
+    let with = |panels: Vec<Panel>| Facts { panels, ..card() };
+    let second = Vet {
+        name: "Dr Bartholomea Example-Exampleton".to_owned(),
+        practice: "Example Practice for Exotic Animals of Exampleford (invented)".to_owned(),
+        phone: "555 0177 0177 (not a number; ask for the exotics desk)".to_owned(),
+        out_of_hours: Some("555 0188 (not a number either)".to_owned()),
+    };
+    let mut crowd = with(vec![crowded(), normal(), crowded()]);
+    let mut two_vets = with(vec![stop(), call()]);
+    two_vets.vets.push(second);
+    for panel in &mut two_vets.panels {
+        panel.vet = Some("Dr A. Example".to_owned());
+    }
+    for turn in &mut crowd.prepare.turns {
+        turn.animal = crowded().animal;
+        turn.identification = LONG.to_owned();
+        turn.lines.push(LONG.to_owned());
+    }
+    for bottle in &mut crowd.prepare.bottles {
+        bottle.medicine = crowded().medicine;
+        bottle.which = LONG.to_owned();
+        bottle.must_read = "1,250,000 units per 12.5 mL".to_owned();
+        bottle.it_reads = Some("12.5 percent weight in volume".to_owned());
+    }
+    crowd.prepare.calls.push(Phrase::from(LONG));
+    crowd.prepare.things.push(Phrase::from(LONG));
+    crowd.prepare.between.push(LONG.to_owned());
+    let mut long = card();
+    for _ in 0..3 {
+        let more = card();
+        long.panels.extend(more.panels);
+        long.prepare.turns.extend(more.prepare.turns);
+        long.prepare.bottles.extend(more.prepare.bottles);
+    }
+    let mut plain = card();
+    plain.demonstration = false;
+    vec![
+        ("three", card()),
+        ("plain", plain),
+        (
+            "kinds",
+            with(vec![
+                insulin(),
+                late_in_draws(),
+                fine_barrel(),
+                tablet(),
+                stale(),
+            ]),
+        ),
+        ("crowd", crowd),
+        ("vets", two_vets),
+        ("wordy", with(vec![wordy(), normal()])),
+        ("long", long),
+        ("one", with(vec![normal()])),
+        ("none", with(Vec::new())),
+    ]
 }
