@@ -8,6 +8,7 @@ pub mod fold;
 mod number;
 mod parts;
 pub mod print;
+pub mod prone;
 mod read;
 #[cfg(test)]
 mod tests;

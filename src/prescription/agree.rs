@@ -26,38 +26,52 @@ pub(super) fn schedule(
     window: Option<Span>,
     found: &mut Found,
 ) -> Option<Schedule> {
-    let phases = || {
-        timing
-            .phases
-            .iter()
-            .map(|(phase, _)| phase.clone())
-            .collect()
+    let phases = |upto: usize| {
+        let phases = timing.phases.iter().take(upto);
+        phases.map(|(phase, _)| phase.clone()).collect::<Vec<_>>()
     };
-    let mut add = |at: At, error: &ScheduleError, expected: &str| {
-        found.add(&at, error.to_string(), expected);
-    };
-    if let Err(error) = Schedule::new(phases(), Count::Slots, AfterLate::Call, None) {
-        add(
-            timing.at.clone(),
-            &error,
+    let all = timing.phases.len();
+    let tried =
+        |upto, count, after_late, window| Schedule::new(phases(upto), count, after_late, window);
+    if let Err(error) = tried(all, Count::Slots, AfterLate::Call, None) {
+        // The first phase with which it fails is the one at fault.
+        let first = (1..=all).find(|upto| {
+            let error = tried(*upto, Count::Slots, AfterLate::Call, None).err();
+            error.is_some_and(|error| error != ScheduleError::OpenMiddle)
+        });
+        let phase = first.and_then(|upto| timing.phases.get(upto - 1));
+        let at = match (phase, &timing.review) {
+            (Some((_, at)), _) => at,
+            (None, Some(review)) => review,
+            (None, None) => &timing.at,
+        };
+        found.add(
+            at,
+            error.to_string(),
             "a schedule that can be laid out as dates",
         );
         return None;
     }
-    if let Err(error) = Schedule::new(phases(), Count::Slots, after_late, None) {
-        add(fields.place("after_late"), &error, "KeepCalendar or Call");
+    let mut add = |field: &str, error: &ScheduleError, expected: &str| {
+        found.add(&fields.place(field), error.to_string(), expected);
+    };
+    if let Err(error) = tried(all, Count::Slots, after_late, None) {
+        add("after_late", &error, "KeepCalendar or Call");
     }
-    if let Err(error) = Schedule::new(phases(), count, AfterLate::Call, None) {
-        add(fields.place("count"), &error, "Slots, or no count at all");
+    if let Err(error) = tried(all, count, AfterLate::Call, None) {
+        add("count", &error, "Slots, or no count at all");
     }
-    if let Err(error) = Schedule::new(phases(), Count::Slots, AfterLate::Call, window) {
+    if let Err(error) = tried(all, Count::Slots, AfterLate::Call, window) {
         add(
-            fields.place("window"),
+            "window",
             &error,
             "less than half of the shortest gap between two doses",
         );
     }
-    Schedule::new(phases(), count, after_late, window).ok()
+    // Where only one of the wishes fails, the rest can still be checked without it.
+    tried(all, count, after_late, window)
+        .or_else(|_| tried(all, Count::Slots, AfterLate::Call, None))
+        .ok()
 }
 
 /// A prescription with the places of its fields, while it is checked.
@@ -108,11 +122,6 @@ impl Check<'_> {
 
     fn any_dose(&self, is: impl Fn(&Dose) -> bool) -> bool {
         self.whole.doses.iter().any(is)
-    }
-
-    fn measures(&self) -> impl Iterator<Item = Measure> {
-        let doses = self.whole.doses.iter();
-        doses.filter_map(|dose| dose.sample_measure(self.strength))
     }
 
     /// Milligrams with a strength in units, mL/kg of a paste, medicine without a strength.
@@ -253,10 +262,7 @@ impl Check<'_> {
     }
 
     fn tablets_can_be_cut(&self, found: &mut Found) {
-        if !self
-            .measures()
-            .any(|measure| matches!(measure, Measure::Tablets(_)))
-        {
+        if !self.whole.comes_in_tablets() {
             let wrong = "the dose does not come in tablets";
             self.fields.refuse(
                 "tablets",

@@ -120,7 +120,8 @@ impl Dose {
     }
 
     /// Whether a product of this strength can carry it.
-    pub(super) fn goes_with(&self, strength: Strength) -> bool {
+    #[must_use]
+    pub fn goes_with(&self, strength: Strength) -> bool {
         match self {
             Dose::Fixed(amount) => amount.value().goes_with(strength),
             other => other.rate().is_none_or(|rate| rate.goes_with(strength)),
@@ -128,7 +129,8 @@ impl Dose {
     }
 
     /// Whether it is counted in medicine, so that a strength is needed to measure it out.
-    pub(super) fn needs_strength(&self) -> bool {
+    #[must_use]
+    pub fn needs_strength(&self) -> bool {
         match self {
             Dose::Fixed(amount) => {
                 matches!(amount.value(), Amount::Mass(_) | Amount::Activity(_))

@@ -72,7 +72,11 @@ impl Found {
     }
 
     /// All faults, placed in the file they were found in.
-    pub(super) fn in_file(self, source: &str, file_name: &str) -> Faults {
+    pub(super) fn in_file(mut self, source: &str, file_name: &str) -> Faults {
+        if self.list.is_empty() {
+            // No way leads here; but a refusal without a word would be the worst answer.
+            self.add(&(0..0), "this could not be read", "a prescription");
+        }
         let mut list: Vec<Fault> = self
             .list
             .into_iter()

@@ -136,21 +136,26 @@ pub(super) fn prescription(node: &Node, source: &str, found: &mut Found) -> Opti
     let schedule = agree::schedule(
         &fields,
         &timing,
-        after_late?,
+        after_late.unwrap_or(AfterLate::Call),
         count.unwrap_or_default(),
         window.map(|window| window.value()),
         found,
     );
     let doses = doses?;
     let places: Vec<At> = doses.iter().map(|(_, at)| at.clone()).collect();
+    // Without these three the rest can still be checked. What stands in for them is never seen:
+    // each has its fault by now, and a prescription with a fault is not given out.
+    let reference = reference.unwrap_or_default();
+    let animals = animals.unwrap_or_default();
+    let vet = vet.unwrap_or_default();
     let prescription = Prescription {
         source: source.to_owned(),
         demonstration: demonstration.unwrap_or_default(),
-        reference: reference?,
+        reference,
         written: written?,
         valid_until,
-        vet: vet?,
-        animals: animals?,
+        vet,
+        animals,
         weighed: weighed.unwrap_or_default(),
         medicine: medicine?,
         doses: doses.into_iter().map(|(dose, _)| dose).collect(),

@@ -8,10 +8,12 @@
 
 mod agree;
 mod dose;
+mod encoding;
 mod fault;
 mod fields;
 mod label;
 mod meaning;
+mod read_back;
 #[cfg(test)]
 mod tests;
 mod timing;
@@ -20,11 +22,12 @@ mod values;
 
 pub use dose::{Dose, Route, Side, Site, Which};
 pub use fault::{Fault, Faults};
-pub use label::LabelCheck;
+pub use label::{Agreement, LabelCheck};
 
 use crate::notation::Written;
 use crate::notation::fold;
-use crate::quantity::{Amount, BodyWeight, Exact, QuantityError, Span, Strength, Volume};
+use crate::notation::prone::{Prone, error_prone};
+use crate::quantity::{Amount, BodyWeight, Exact, Measure, QuantityError, Span, Strength, Volume};
 use crate::rack::{Cut, Rounding};
 use crate::schedule::{Schedule, Start};
 use chrono::NaiveDate;
@@ -91,7 +94,7 @@ pub struct Prescription {
 }
 
 /// Who wrote a prescription and how to reach them.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Vet {
     /// The vet's name.
     pub name: String,
@@ -160,6 +163,17 @@ pub enum FollowUpDate {
     On(NaiveDate),
 }
 
+/// A place in the vet's own words that can be misread.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ProneWords {
+    /// The field it stands in.
+    pub field: &'static str,
+    /// The vet's words, whole.
+    pub words: String,
+    /// What in them can be misread, and how to write it.
+    pub prone: Prone,
+}
+
 impl Prescription {
     /// Reads a prescription file.
     ///
@@ -180,11 +194,11 @@ impl Prescription {
     /// # Errors
     /// [`Faults`]: everything that is wrong with it.
     pub fn read_bytes(bytes: &[u8], file_name: &str) -> Result<Prescription, Faults> {
-        match typed::decode(bytes) {
+        match encoding::decode(bytes) {
             Ok(source) => Prescription::read(source, file_name),
             Err(undecoded) => {
                 let mut found = fault::Found::default();
-                found.add(&undecoded.at, undecoded.wrong, typed::PLAIN_TEXT);
+                found.add(&undecoded.at, undecoded.wrong, encoding::PLAIN_TEXT);
                 Err(found.in_file(undecoded.before, file_name))
             }
         }
@@ -219,6 +233,25 @@ impl Prescription {
         }
     }
 
+    /// How the label's own volume agrees with the first dose; nothing without a label check.
+    /// A prescription whose label is far apart is not accepted, so that never comes back here.
+    #[must_use]
+    pub fn label_agreement(&self) -> Option<Agreement> {
+        let label = self.label_check.as_ref()?;
+        label.against(self, self.doses.first()?).ok().flatten()
+    }
+
+    /// Whether a dose is counted out in tablets.
+    #[must_use]
+    pub fn comes_in_tablets(&self) -> bool {
+        let strength = self.medicine.strength.as_ref().map(Written::value);
+        let mut measures = self
+            .doses
+            .iter()
+            .filter_map(|dose| dose.sample_measure(strength));
+        measures.any(|measure| matches!(measure, Measure::Tablets(_)))
+    }
+
     /// Whether it is for this animal, without regard to case, spaces and accents.
     #[must_use]
     pub fn is_for(&self, animal: &str) -> bool {
@@ -250,6 +283,43 @@ impl Prescription {
             }
             None => None,
         }
+    }
+
+    /// What in the vet's own words can be misread. The words are kept as they are.
+    #[must_use]
+    pub fn prone_words(&self) -> Vec<ProneWords> {
+        let mut own: Vec<(&'static str, &str)> = Vec::new();
+        own.extend(self.medicine.form.iter().map(|w| ("medicine", w.as_str())));
+        for dose in &self.doses {
+            if let Dose::Application(words) = dose {
+                own.push(("dose", words));
+            }
+        }
+        own.extend(self.route.own_words().map(|w| ("route", w)));
+        own.extend(self.sites.iter().map(|s| ("sites", s.place.as_str())));
+        own.extend(self.if_missed.iter().map(|w| ("if_missed", w.as_str())));
+        own.extend(
+            self.if_brought_up
+                .iter()
+                .map(|w| ("if_brought_up", w.as_str())),
+        );
+        let signs = self.stop_and_call_if.iter();
+        own.extend(signs.map(|w| ("stop_and_call_if", w.as_str())));
+        own.extend(self.vet_notes.iter().map(|w| ("vet_notes", w.as_str())));
+        own.extend(
+            self.follow_ups
+                .iter()
+                .map(|f| ("follow_ups", f.what.as_str())),
+        );
+        own.into_iter()
+            .flat_map(|(field, words)| {
+                error_prone(words).into_iter().map(move |prone| ProneWords {
+                    field,
+                    words: words.to_owned(),
+                    prone,
+                })
+            })
+            .collect()
     }
 }
 

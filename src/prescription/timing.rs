@@ -6,7 +6,7 @@
 use crate::prescription::dose::Dose;
 use crate::prescription::fault::{At, Found};
 use crate::prescription::fields::{Fields, Variant, list, unknown, variant};
-use crate::prescription::typed::Node;
+use crate::prescription::typed::{Kind, Node};
 use crate::prescription::values;
 use crate::quantity::Span;
 use crate::schedule::{Form, Length, MOST_DAYS, MOST_SLOTS, Phase, Rhythm};
@@ -27,7 +27,6 @@ pub(super) struct Timing {
 
 /// Whether the phases bring doses of their own: then no dose may be written beside them.
 pub(super) fn has_phases(node: &Node) -> bool {
-    use crate::prescription::typed::Kind;
     matches!(&node.kind, Kind::Named(named) if named.name == "Phases")
 }
 

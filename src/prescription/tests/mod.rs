@@ -28,3 +28,11 @@ fn the_form_of_the_design_is_read() {
         .unwrap();
     assert_eq!(p.reference, "DEMO-0001");
 }
+
+#[test]
+fn show() {
+    let p = Prescription::read(SAMPLE, "script.ron").unwrap();
+    for l in p.read_back() {
+        println!("{l}");
+    }
+}
