@@ -4,9 +4,11 @@
 //! text is the identity on safe text. It does not judge whether a dose is right.
 
 mod fault;
+pub mod fold;
 mod number;
 mod parts;
 pub mod print;
+pub mod prone;
 mod read;
 #[cfg(test)]
 mod tests;

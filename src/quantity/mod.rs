@@ -7,7 +7,7 @@
 mod exact;
 mod kind;
 mod role;
-mod span;
+pub mod span;
 mod system;
 
 pub use exact::{Exact, OutOfRange};

@@ -1,0 +1,151 @@
+//! Names compared as people mean them: without case, spaces and accents; and near misses.
+//!
+//! Promises: two names that differ only in case, spaces, accents or invisible characters are the
+//! same name. A near miss is only ever asked about or offered, never taken for the name itself.
+
+use unicode_normalization::UnicodeNormalization;
+use unicode_normalization::char::is_combining_mark;
+
+/// The name without case, spaces, accents and invisible characters, for comparing alone: it is
+/// never printed.
+#[must_use]
+pub fn fold(name: &str) -> String {
+    let mut folded = String::with_capacity(name.len());
+    for c in name.nfkd().flat_map(char::to_lowercase).nfkd() {
+        match c {
+            // Letters that no decomposition takes apart.
+            'ß' => folded.push_str("ss"),
+            'æ' => folded.push_str("ae"),
+            'œ' => folded.push_str("oe"),
+            'þ' => folded.push_str("th"),
+            'ø' => folded.push('o'),
+            'ł' => folded.push('l'),
+            'đ' | 'ð' => folded.push('d'),
+            'ħ' => folded.push('h'),
+            'ı' => folded.push('i'),
+            c if c.is_whitespace() || is_combining_mark(c) || is_unseen(c) => {}
+            c => folded.push(c),
+        }
+    }
+    folded
+}
+
+/// Whether two names are the same name.
+#[must_use]
+pub fn same(a: &str, b: &str) -> bool {
+    fold(a) == fold(b)
+}
+
+/// Whether two names differ, but so little that one may be a slip for the other.
+#[must_use]
+pub fn near_miss(a: &str, b: &str) -> bool {
+    distance(a, b).is_some_and(|distance| distance > 0)
+}
+
+/// The known name nearest to `word`, if one is near.
+pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    near(word, known).first().copied()
+}
+
+/// The known names near to `word`, the nearest first.
+pub fn near<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Vec<&'a str> {
+    let mut found: Vec<(usize, &str)> = known
+        .into_iter()
+        .filter_map(|name| Some((distance(word, name)?, name)))
+        .collect();
+    found.sort_by_key(|(distance, _)| *distance);
+    found.into_iter().map(|(_, name)| name).collect()
+}
+
+/// Characters that leave no mark on paper or screen, and those that steer a terminal.
+#[must_use]
+pub fn is_unseen(c: char) -> bool {
+    c.is_control()
+        || matches!(c,
+            '\u{ad}' | '\u{34f}' | '\u{61c}' | '\u{115f}' | '\u{1160}' | '\u{17b4}' | '\u{17b5}'
+            | '\u{180b}'..='\u{180f}' | '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}'
+            | '\u{2060}'..='\u{206f}' | '\u{2800}' | '\u{3164}' | '\u{fe00}'..='\u{fe0f}'
+            | '\u{feff}' | '\u{ffa0}' | '\u{fff0}'..='\u{fffb}' | '\u{1d173}'..='\u{1d17a}'
+            | '\u{e0000}'..='\u{e0fff}')
+}
+
+/// How many letters two folded names are apart: changed, added, left out, or swapped with a
+/// neighbour. Nothing when that is more than a slip of the hand.
+fn distance(a: &str, b: &str) -> Option<usize> {
+    /// No name is longer, and the work grows with the square.
+    const LONGEST: usize = 120;
+    let (a, b) = (fold(a), fold(b));
+    let letters = a.chars().count().max(b.chars().count());
+    if letters > LONGEST {
+        return None;
+    }
+    // One slip in four letters; with more, unlike names would be offered.
+    let most = (letters / 4).clamp(1, 3);
+    let distance = strsim::osa_distance(&a, &b);
+    (distance <= most && distance < letters).then_some(distance)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{fold, is_unseen, near, near_miss, nearest, same};
+
+    #[test]
+    fn case_spaces_and_accents_do_not_make_another_name() {
+        for (a, b) in [
+            ("Madeup Amber", "madeup amber"),
+            ("Madeup Amber", "  Madeup\u{a0}AMBER "),
+            ("Madeup Amber", "MadeupAmber"),
+            ("Mädeup Ambér", "Madeup Amber"),
+            ("Mädeup", "Ma\u{308}deup"),
+            ("Łößø", "losso"),
+            ("Ｍadeup", "Madeup"),
+            ("Am\u{200b}ber", "Amber"),
+            ("İmber", "imber"),
+        ] {
+            assert!(same(a, b), "{a} {b}: {} {}", fold(a), fold(b));
+            assert!(!near_miss(a, b), "{a} {b}");
+        }
+        assert!(!same("Madeup Amber", "Madeup Umber"));
+    }
+
+    #[test]
+    fn a_slip_of_the_hand_is_near() {
+        for (a, b) in [
+            ("Madeup Amber", "Madeup Umber"),
+            ("Madeup Amber", "Madeup Abmer"),
+            ("Thimblo", "Thimbo"),
+            ("Nub", "Nob"),
+        ] {
+            assert!(near_miss(a, b), "{a} {b}");
+        }
+        for (a, b) in [
+            ("Madeup Amber", "Invented Cobalt"),
+            ("Thimblo", "Nubbet"),
+            ("A", "B"),
+            ("", "A"),
+            ("Al", "Bo"),
+        ] {
+            assert!(!near_miss(a, b), "{a} {b}");
+        }
+    }
+
+    #[test]
+    fn the_nearest_comes_first() {
+        let known = ["max_dose", "max_per_site", "dose"];
+        assert_eq!(nearest("maxdose", known), Some("max_dose"));
+        assert_eq!(nearest("doze", known), Some("dose"));
+        assert_eq!(nearest("zebra", known), None);
+        assert_eq!(near("Nubet", ["Nubbet", "Nubed"]), ["Nubbet", "Nubed"]);
+        assert_eq!(nearest(&"x".repeat(100_000), known), None);
+    }
+
+    #[test]
+    fn what_cannot_be_seen_is_known() {
+        for c in ['\u{1b}', '\u{9b}', '\u{200b}', '\u{202e}', '\u{feff}', '\n'] {
+            assert!(is_unseen(c), "{c:?}");
+        }
+        for c in ['a', 'é', 'ł', ' ', '\u{a0}', '½', '—'] {
+            assert!(!is_unseen(c), "{c:?}");
+        }
+    }
+}

@@ -1,0 +1,289 @@
+//! A prescription read back in plain words, line by line, to the person who typed it.
+//!
+//! Promises: every field that was read is said, and what the vet left open is said to be open;
+//! the vet's own words stand in quotation marks as written, everything else in safe notation. No
+//! line ends in a full stop, because one after a unit can be misread.
+
+use crate::notation::print;
+use crate::prescription::dose::{Dose, Site};
+use crate::prescription::label::Agreement;
+use crate::prescription::{FollowUp, FollowUpDate, Prescription, WeightBasis};
+use crate::quantity::Exact;
+use crate::rack::{Cut, Rounding};
+use crate::schedule::{Count, Form, Reckoning, Rhythm};
+use chrono::NaiveDate;
+use std::fmt::Display;
+
+impl Prescription {
+    /// The whole prescription in words, one line for each thing said.
+    #[must_use]
+    pub fn read_back(&self) -> Vec<String> {
+        let mut lines = Vec::new();
+        self.say_who(&mut lines);
+        self.say_what(&mut lines);
+        self.say_how(&mut lines);
+        self.say_when(&mut lines);
+        self.say_weighing(&mut lines);
+        self.say_what_if(&mut lines);
+        lines
+    }
+
+    fn say_who(&self, lines: &mut Vec<String>) {
+        if self.demonstration {
+            lines.push(
+                "DEMONSTRATION: this medicine, this vet and these animals are invented".to_owned(),
+            );
+        }
+        lines.push(format!(
+            "Prescription {}, written on {}",
+            self.reference,
+            day(self.written)
+        ));
+        lines.push(match self.valid_until {
+            Some(until) => format!("Valid until {}", day(until)),
+            None => "No last day is written on which it is valid".to_owned(),
+        });
+        lines.push(match &self.vet.practice {
+            Some(practice) => format!("Vet: {}, {practice}", self.vet.name),
+            None => format!("Vet: {}", self.vet.name),
+        });
+        lines.push(format!("To call: {}", self.vet.phone));
+        if let Some(number) = &self.vet.out_of_hours {
+            lines.push(format!("To call out of hours: {number}"));
+        }
+        lines.push(format!("For {}", listed(&self.animals)));
+        for weighed in &self.weighed {
+            lines.push(format!(
+                "The vet's weight for {}: {}",
+                weighed.animal, weighed.weight
+            ));
+        }
+    }
+
+    fn say_what(&self, lines: &mut Vec<String>) {
+        let medicine = &self.medicine;
+        lines.push(match &medicine.form {
+            Some(form) => format!("Medicine: {}, \"{form}\"", medicine.name),
+            None => format!("Medicine: {}", medicine.name),
+        });
+        lines.push(match &medicine.strength {
+            Some(strength) => format!("Strength: {strength}"),
+            None => "Strength: none is written, and the dose needs none".to_owned(),
+        });
+        if let Some(ingredient) = &medicine.ingredient {
+            lines.push(format!("Strength and dose count {ingredient} alone"));
+        }
+        if !medicine.same_as.is_empty() {
+            lines.push(format!(
+                "The same medicine as {}",
+                listed(&medicine.same_as)
+            ));
+        }
+        for (place, dose) in self.doses.iter().enumerate() {
+            let said = say_dose(dose);
+            lines.push(if self.doses.len() == 1 {
+                format!("Dose: {said}")
+            } else {
+                format!("Dose in part {}: {said}", place + 1)
+            });
+        }
+        if let Some(limit) = &self.max_dose {
+            lines.push(format!("Never more than {limit} in one dose"));
+        }
+        match (&self.label_check, self.label_agreement()) {
+            (Some(label), Some(Agreement::Apart(apart))) => lines.push(format!(
+                "The label says {} at {}: {} {} than dose, weight and strength come to; pointed out above 5 percent (the program's setting, not your vet's): ask your vet",
+                label.volume,
+                label.weight,
+                print::percent(apart, Exact::ratio(5, 100)),
+                if apart.is_negative() { "less" } else { "more" },
+            )),
+            (Some(label), _) => lines.push(format!(
+                "The label says {} at {}: that agrees",
+                label.volume, label.weight
+            )),
+            (None, _) => {}
+        }
+    }
+
+    fn say_how(&self, lines: &mut Vec<String>) {
+        lines.push(format!("How: {}", self.route.words()));
+        if !self.sites.is_empty() {
+            let sites: Vec<String> = self.sites.iter().map(Site::words).collect();
+            lines.push(format!("Sites, in turn: {}", sites.join("; ")));
+        }
+        if let Some(limit) = &self.max_per_site {
+            lines.push(format!("At most {limit} in one site"));
+        }
+        match self.rounding {
+            Rounding::Nearest => {}
+            Rounding::Down => lines.push("The mark is rounded down, as the vet wrote".to_owned()),
+            Rounding::Up => lines.push("The mark is rounded up, as the vet wrote".to_owned()),
+        }
+        if let Some(tolerance) = &self.tolerance {
+            lines.push(format!(
+                "The mark may be up to {tolerance} from the calculated dose, as the vet wrote"
+            ));
+        }
+        if self.comes_in_tablets() {
+            lines.push(match self.tablets {
+                Cut::Whole => "Tablets are given whole".to_owned(),
+                Cut::Halves => "Tablets may be cut in halves".to_owned(),
+                Cut::Quarters => "Tablets may be cut in quarters".to_owned(),
+            });
+        }
+    }
+
+    fn say_when(&self, lines: &mut Vec<String>) {
+        let schedule = &self.schedule;
+        lines.push(format!("When: {schedule}"));
+        for reckoning in self.reckonings() {
+            lines.push(format!("Counted {reckoning}"));
+        }
+        if let Some(start) = self.start {
+            lines.push(match start.time {
+                Some(time) => format!(
+                    "First dose: {} at {}",
+                    day(start.date),
+                    time.format("%H:%M")
+                ),
+                None => format!("First dose: {}", day(start.date)),
+            });
+        }
+        lines.push(match schedule.window() {
+            Some(window) => {
+                format!("A dose may be given up to {window} before or after its time")
+            }
+            None => "No window is written: how early and how late a dose may be is the program's rule, not your vet's".to_owned(),
+        });
+        lines.push(capital(&schedule.after_late().to_string()));
+        if schedule.count() == Count::Given {
+            lines.push(
+                "The course ends when all doses have been given, not when all have been due"
+                    .to_owned(),
+            );
+        }
+    }
+
+    /// How its parts go by the hour or by the day, each said once.
+    fn reckonings(&self) -> Vec<&'static str> {
+        let starts_by_hour = self.start.is_some_and(|start| start.time.is_some());
+        let mut said = Vec::new();
+        for phase in self.schedule.phases() {
+            if phase.form == Form::Once && self.schedule.phases().len() == 1 {
+                continue;
+            }
+            let has_hour = matches!(
+                phase.form,
+                Form::Repeating {
+                    rhythm: Rhythm::Daily(_) | Rhythm::Weekly { time: Some(_), .. },
+                    ..
+                }
+            );
+            let words = match phase.form.reckoning(starts_by_hour || has_hour) {
+                Reckoning::Elapsed => {
+                    "by elapsed hours: when the clocks change, the hour of the dose shifts"
+                }
+                Reckoning::WallClock => {
+                    "by the clock: the hour of the dose stays when the clocks change"
+                }
+                Reckoning::Dates => {
+                    "by dates; if the first dose has an hour, the later ones keep it by the clock"
+                }
+            };
+            if !said.contains(&words) {
+                said.push(words);
+            }
+        }
+        said
+    }
+
+    fn say_weighing(&self, lines: &mut Vec<String>) {
+        if self.doses.iter().any(|dose| dose.rate().is_some()) {
+            lines.push(match &self.weight_basis {
+                WeightBasis::Latest => "The dose goes by the latest weight".to_owned(),
+                WeightBasis::Start => {
+                    "The dose goes by the weight behind the first dose given, throughout".to_owned()
+                }
+                WeightBasis::Fixed(weight) => {
+                    format!("The dose goes by {weight}, the weight the vet wrote, throughout")
+                }
+            });
+        }
+        if self.weigh_before_each_dose {
+            lines.push("Weigh before each dose".to_owned());
+        }
+        if let Some(every) = &self.weigh_every {
+            lines.push(format!("A weight is good for {every}, as the vet wrote"));
+        }
+    }
+
+    fn say_what_if(&self, lines: &mut Vec<String>) {
+        lines.push(match &self.if_missed {
+            Some(words) => format!("If a dose is missed: \"{words}\""),
+            None => "If a dose is missed: nothing is written; ask your vet".to_owned(),
+        });
+        lines.push(match &self.if_brought_up {
+            Some(words) => format!("If a dose is brought up: \"{words}\""),
+            None => "If a dose is brought up: nothing is written; give no more and ask your vet"
+                .to_owned(),
+        });
+        if self.stop_and_call_if.is_empty() {
+            lines
+                .push("Signs at which to stop and call: none are written; ask your vet".to_owned());
+        }
+        for sign in &self.stop_and_call_if {
+            lines.push(format!("Stop and call if: \"{sign}\""));
+        }
+        for note in &self.vet_notes {
+            lines.push(format!("The vet's note: \"{note}\""));
+        }
+        for follow_up in &self.follow_ups {
+            lines.push(say_follow_up(follow_up));
+        }
+    }
+}
+
+fn say_dose(dose: &Dose) -> String {
+    match dose {
+        Dose::PerBodyWeight(rate) => format!("{rate} of body weight, each time"),
+        Dose::PerDay(daily) => {
+            let doses = daily.value().doses;
+            if doses == 1 {
+                format!("{daily}, by body weight")
+            } else {
+                format!("{daily}, by body weight: each dose is the day's total divided by {doses}")
+            }
+        }
+        Dose::Fixed(amount) => format!("{amount} each time, whatever the animal weighs"),
+        Dose::Application(words) => format!("\"{words}\""),
+    }
+}
+
+fn say_follow_up(follow_up: &FollowUp) -> String {
+    let when = match follow_up.when {
+        FollowUpDate::On(date) => format!("on {}", day(date)),
+        FollowUpDate::AfterFirstDose(span) => format!("{span} after the first dose given"),
+        FollowUpDate::AfterLastDose(span) => format!("{span} after the last dose given"),
+    };
+    format!("Then: \"{}\", {when}", follow_up.what)
+}
+
+fn day(date: NaiveDate) -> impl Display {
+    date.format("%A %-d %B %Y")
+}
+
+fn capital(words: &str) -> String {
+    let mut chars = words.chars();
+    let first = chars.next().map(char::to_uppercase);
+    first.into_iter().flatten().chain(chars).collect()
+}
+
+/// "A, B and C".
+fn listed(names: &[String]) -> String {
+    match names {
+        [] => String::new(),
+        [one] => one.clone(),
+        [most @ .., last] => format!("{} and {last}", most.join(", ")),
+    }
+}

@@ -1,0 +1,153 @@
+//! Finding the mark: the one rounding, to a whole number of steps of one instrument.
+//!
+//! Promises: the cap beats the direction; rounding up or down never turns round on the same
+//! instrument; limits are strict, so exactly the limit is quiet.
+
+use crate::quantity::{Exact, Measure, OutOfRange, QuantityError};
+use crate::rack::{Instrument, Rounding};
+
+/// What is to be measured out, and what bounds it.
+#[derive(Clone, Copy, Debug)]
+pub struct Wanted {
+    /// The exact measure of the whole dose, after any cap.
+    pub measure: Measure,
+    /// The most the whole dose may come to at the mark.
+    pub cap: Option<Measure>,
+    /// The most one site may take.
+    pub per_site: Option<Measure>,
+    /// Which way to round.
+    pub rounding: Rounding,
+    /// How far the mark may be from the calculated dose.
+    pub limits: Limits,
+    /// So many draws and no other; the ladder holds today's.
+    pub draws: Option<u32>,
+}
+
+/// How far a mark may be from the calculated dose, as shares of it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Limits {
+    /// Above this it is pointed out; none where the vet's tolerance replaces both.
+    pub caution_above: Option<Exact>,
+    /// Above this there is no mark.
+    pub none_above: Exact,
+}
+
+/// A mark: so many steps of one instrument, so many times.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Mark {
+    /// Steps for one draw: lines from 0, parts of a tablet, or steps of the scale. At least 1.
+    pub lines: u32,
+    /// How many equal draws. At least 1.
+    pub draws: u32,
+    /// What one draw measures.
+    pub each: Measure,
+    /// What all draws measure.
+    pub total: Measure,
+    /// (mark - calculated) / calculated.
+    pub difference: Exact,
+    /// How far it may be out in all: the rounding and the instrument's tolerance of every draw,
+    /// in the measure's own unit. For comparing instruments.
+    pub spread: Exact,
+}
+
+/// Why an instrument gives no mark. The order is how telling each is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Unfit {
+    /// Less than the smallest step, or rounded to none.
+    TooSmall,
+    /// The nearest step is too far from the calculated dose: the share.
+    BeyondTolerance(Exact),
+    /// More than the barrel holds.
+    TooLarge,
+    /// An arithmetic failure: never a mark.
+    OutOfRange,
+    /// The measure is of another kind than the instrument's.
+    Mixed,
+}
+
+impl From<QuantityError> for Unfit {
+    fn from(error: QuantityError) -> Unfit {
+        match error {
+            QuantityError::OutOfRange(_) => Unfit::OutOfRange,
+            QuantityError::Mixed(..) => Unfit::Mixed,
+        }
+    }
+}
+
+impl From<OutOfRange> for Unfit {
+    fn from(_: OutOfRange) -> Unfit {
+        Unfit::OutOfRange
+    }
+}
+
+impl Instrument {
+    /// The mark for `wanted` on this instrument.
+    ///
+    /// # Errors
+    /// [`Unfit`], with the most telling reason.
+    pub fn mark(&self, wanted: &Wanted) -> Result<Mark, Unfit> {
+        let step = self.step();
+        let draws = match wanted.draws {
+            Some(draws) => draws,
+            None => draws_needed(wanted)?,
+        };
+        let many = Exact::whole(i64::from(draws));
+        let steps = wanted.measure.over(step)?;
+        let steps_each = if draws == 1 { steps } else { steps.over(many)? };
+        let rounded = match wanted.rounding {
+            Rounding::Nearest => steps_each.nearest_tie_down()?,
+            Rounding::Down => steps_each.floor(),
+            Rounding::Up => steps_each.ceil(),
+        };
+        let mut lines = rounded;
+        if let Some(cap) = wanted.cap {
+            lines = lines.min(cap.over(step)?.over(many)?.floor());
+        }
+        if let Some(per_site) = wanted.per_site {
+            lines = lines.min(per_site.over(step)?.floor());
+        }
+        let capacity = match self.capacity() {
+            Some(capacity) => Some(capacity.over(step)?),
+            None => None,
+        };
+        if let Some(capacity) = capacity
+            && steps_each > capacity
+        {
+            return Err(Unfit::TooLarge);
+        }
+        if lines <= 0 {
+            return Err(Unfit::TooSmall);
+        }
+        if let Some(capacity) = capacity {
+            // Rounding up a dose that fits must not leave the barrel.
+            lines = lines.min(capacity.floor());
+        }
+        let lines = u32::try_from(lines).map_err(|_| Unfit::TooLarge)?;
+        let drawn = Exact::whole(i64::from(lines)).times(many)?;
+        let difference = drawn.minus(steps)?.over(steps)?;
+        if difference.abs() > wanted.limits.none_above {
+            return Err(Unfit::BeyondTolerance(difference));
+        }
+        let each = step.times(Exact::whole(i64::from(lines)))?;
+        let total = step.times(drawn)?;
+        let off = drawn.minus(steps)?.abs().times(step.figure())?;
+        let spread = off.plus(self.tolerance(each)?.times(many)?)?;
+        Ok(Mark {
+            lines,
+            draws,
+            each,
+            total,
+            difference,
+            spread,
+        })
+    }
+}
+
+/// The volume over what one site may take, rounded up.
+fn draws_needed(wanted: &Wanted) -> Result<u32, Unfit> {
+    let Some(per_site) = wanted.per_site else {
+        return Ok(1);
+    };
+    let sites = wanted.measure.over(per_site)?.ceil().max(1);
+    u32::try_from(sites).map_err(|_| Unfit::TooLarge)
+}

@@ -1,0 +1,124 @@
+//! Local clock time to moments and back, in one zone of the tz database.
+//!
+//! Promises: every local time has exactly one reading. One that does not exist is read with the
+//! offset before the change (RFC 5545, section 3.3.5: 02:30 becomes 03:30), one that comes twice is
+//! the first, and both leave a note. It never reads the present time and never guesses a zone.
+
+use std::fmt;
+
+use chrono::{DateTime, MappedLocalTime, NaiveDate, NaiveDateTime, NaiveTime, Offset, TimeDelta};
+use chrono::{TimeZone, Utc};
+
+/// A time zone of the tz database, such as Europe/Warsaw.
+pub type Zone = chrono_tz::Tz;
+
+/// What was odd about a local time on the one day it falls on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum ClockNote {
+    /// The clocks jump over this time.
+    DoesNotExist {
+        /// The local time that was meant.
+        meant: NaiveDateTime,
+        /// What the clock shows at the moment that is used.
+        read_as: NaiveDateTime,
+    },
+    /// The clocks show this time twice; the first is used.
+    ComesTwice {
+        /// The local time that was meant.
+        meant: NaiveDateTime,
+    },
+}
+
+impl fmt::Display for ClockNote {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::DoesNotExist { meant, read_as } => write!(
+                f,
+                "the clocks go forward over {}: read as {} on that day",
+                meant.format("%H:%M on %-d %B %Y"),
+                read_as.format("%H:%M")
+            ),
+            Self::ComesTwice { meant } => write!(
+                f,
+                "the clocks show {} twice: the first is meant, before they go back",
+                meant.format("%H:%M on %-d %B %Y")
+            ),
+        }
+    }
+}
+
+/// The moment at which the clocks of `zone` show `local`, and a note if that is odd.
+#[must_use]
+pub fn moment(local: NaiveDateTime, zone: Zone) -> (DateTime<Utc>, Option<ClockNote>) {
+    match zone.from_local_datetime(&local) {
+        MappedLocalTime::Single(at) => (at.to_utc(), None),
+        MappedLocalTime::Ambiguous(first, _) => {
+            (first.to_utc(), Some(ClockNote::ComesTwice { meant: local }))
+        }
+        MappedLocalTime::None => {
+            let at = local.and_utc() - offset_before(local, zone);
+            let read_as = at.with_timezone(&zone).naive_local();
+            let note = ClockNote::DoesNotExist {
+                meant: local,
+                read_as,
+            };
+            (at, Some(note))
+        }
+    }
+}
+
+/// How far ahead of UTC the clocks of `zone` were just before they jumped over `local`.
+fn offset_before(local: NaiveDateTime, zone: Zone) -> TimeDelta {
+    // The longest jump on record is a whole day, where a place crossed the date line.
+    const STEP: TimeDelta = TimeDelta::minutes(15);
+    let earlier = std::iter::successors(local.checked_sub_signed(STEP), |t| {
+        t.checked_sub_signed(STEP)
+    });
+    let offset = earlier
+        .take(4 * 26)
+        .find_map(|t| zone.offset_from_local_datetime(&t).latest())
+        .unwrap_or_else(|| zone.offset_from_utc_datetime(&local));
+    TimeDelta::seconds(i64::from(offset.fix().local_minus_utc()))
+}
+
+/// The date that the clocks of `zone` show at this moment.
+#[must_use]
+pub fn local_date(at: DateTime<Utc>, zone: Zone) -> NaiveDate {
+    at.with_timezone(&zone).date_naive()
+}
+
+/// The first moment of a local date, which is not 00:00 where the clocks jump over midnight.
+#[must_use]
+pub fn day_start(date: NaiveDate, zone: Zone) -> DateTime<Utc> {
+    moment(date.and_time(NaiveTime::MIN), zone).0
+}
+
+/// The last moment of a local date, a nanosecond before the next one starts.
+#[must_use]
+pub fn day_end(date: NaiveDate, zone: Zone) -> DateTime<Utc> {
+    day_start(date.succ_opt().unwrap_or(date), zone) - TimeDelta::nanoseconds(1)
+}
+
+/// The first local date on which the clocks of `zone` no longer go by the rules built into this
+/// program, where that is known: local times from then on may be an hour off.
+///
+/// The rules built in are those of tz database 2025b; the list holds what 2026f changed.
+#[must_use]
+pub fn rules_changed_on(zone: Zone) -> Option<NaiveDate> {
+    use chrono_tz::{Africa, America, Canada};
+    match zone {
+        Africa::Casablanca | Africa::El_Aaiun => NaiveDate::from_ymd_opt(2026, 9, 20),
+        America::Edmonton
+        | America::Havana
+        | America::Inuvik
+        | America::Rainy_River
+        | America::Vancouver
+        | America::Winnipeg
+        | America::Yellowknife
+        | Canada::Central
+        | Canada::Mountain
+        | Canada::Pacific
+        | Zone::Cuba => NaiveDate::from_ymd_opt(2026, 11, 1),
+        _ => None,
+    }
+}

@@ -1,0 +1,106 @@
+//! Slack by the rule, and windows that the vet wrote.
+
+use super::{daily, days, hours, just, start, times, utc, weekly, windowed};
+use crate::quantity::span::Span;
+use crate::schedule::{Form, ScheduleError, Zone};
+use chrono::{TimeDelta, Weekday};
+use chrono_tz::{Australia, Europe};
+
+fn slack_minutes(form: Form, from: &str) -> Vec<i64> {
+    let slots = just(form).expand(start(from), Zone::UTC).unwrap();
+    slots.iter().map(|slot| slot.slack.num_minutes()).collect()
+}
+
+#[test]
+fn slack_is_an_eighth_of_the_smaller_neighbouring_gap_and_at_most_six_hours() {
+    assert_eq!(
+        slack_minutes(times(hours(12), 3), "2026-05-01 08:00"),
+        [90, 90, 90]
+    );
+    assert_eq!(
+        slack_minutes(times(hours(48), 2), "2026-05-01 08:00"),
+        [360, 360]
+    );
+    assert_eq!(
+        slack_minutes(times(hours(72), 2), "2026-05-01 08:00"),
+        [360, 360]
+    );
+    assert_eq!(slack_minutes(Form::Once, "2026-05-01 08:00"), [360]);
+    // Gaps of 8, 16, 8 hours: each slot takes the smaller of its neighbours.
+    let uneven = times(daily(&["08:00", "16:00"]), 4);
+    assert_eq!(slack_minutes(uneven, "2026-05-01"), [60, 60, 60, 60]);
+    let sparse = Form::OnDays(vec![0, 1, 3]);
+    assert_eq!(slack_minutes(sparse, "2026-05-01 08:00"), [180, 180, 360]);
+}
+
+#[test]
+fn slack_of_a_date_is_a_day_where_neighbours_are_a_week_apart_and_none_where_closer() {
+    const DAY: i64 = 24 * 60;
+    assert_eq!(slack_minutes(times(days(7), 2), "2026-05-01"), [DAY, DAY]);
+    assert_eq!(slack_minutes(times(days(6), 2), "2026-05-01"), [0, 0]);
+    assert_eq!(slack_minutes(Form::Once, "2026-05-01"), [DAY]);
+    assert_eq!(
+        slack_minutes(Form::OnDays(vec![0, 3, 17]), "2026-05-01"),
+        [0, 0, DAY]
+    );
+}
+
+#[test]
+fn a_week_of_167_hours_is_still_a_week_of_dates() {
+    let zone = Europe::Warsaw;
+    let slots = just(times(days(7), 2))
+        .expand(start("2027-03-22"), zone)
+        .unwrap();
+    assert_eq!(slots[1].slack, TimeDelta::days(1));
+    let opens = slots[1].due.opens(slots[1].slack, zone);
+    let closes = slots[1].due.closes(slots[1].slack, zone);
+    assert_eq!(opens, utc("2027-03-27 23:00")); // midnight, an hour ahead of UTC
+    assert_eq!(closes, utc("2027-03-30 22:00") - TimeDelta::nanoseconds(1)); // two hours ahead
+}
+
+#[test]
+fn a_window_of_half_the_gap_is_not_accepted() {
+    let twelve = || times(hours(12), 3);
+    assert!(windowed(twelve(), Span::Hours(5)).is_ok());
+    let too_wide = Err(ScheduleError::WindowTooWide {
+        window: Span::Hours(6),
+    });
+    assert_eq!(windowed(twelve(), Span::Hours(6)), too_wide);
+    assert!(windowed(times(days(7), 2), Span::Days(3)).is_ok());
+    assert!(windowed(times(days(7), 2), Span::Days(4)).is_err());
+    assert!(windowed(times(daily(&["08:00", "20:00"]), 4), Span::Hours(6)).is_err());
+    assert!(
+        windowed(
+            times(weekly(&[Weekday::Mon, Weekday::Wed]), 4),
+            Span::Days(1)
+        )
+        .is_err()
+    );
+    let spaced = windowed(times(days(7), 2), Span::Days(3)).unwrap();
+    let slots = spaced.expand(start("2026-05-01"), Zone::UTC).unwrap();
+    assert_eq!(slots[0].slack, TimeDelta::days(3));
+    assert_eq!(
+        windowed(times(days(7), 2), Span::Hours(12))
+            .unwrap()
+            .expand(start("2026-05-01"), Zone::UTC),
+        Err(ScheduleError::WindowInHours)
+    );
+}
+
+#[test]
+fn a_window_is_measured_against_the_real_gap_of_a_changing_day() {
+    // 6 hours 30 by the clock are 6 on the night in which Lord Howe goes forward.
+    let form = times(daily(&["00:30", "07:00"]), 4);
+    let course = windowed(form, Span::Hours(3)).unwrap();
+    assert!(
+        course
+            .expand(start("2026-09-01"), Australia::Lord_Howe)
+            .is_ok()
+    );
+    assert_eq!(
+        course.expand(start("2026-10-03 08:00"), Australia::Lord_Howe),
+        Err(ScheduleError::WindowTooWide {
+            window: Span::Hours(3)
+        })
+    );
+}
