@@ -21,3 +21,4 @@ mod kept;
 mod kill;
 mod places;
 mod room;
+mod versions;
