@@ -5,10 +5,11 @@ use std::io::Write;
 use std::path::PathBuf;
 use std::process::{Command, Stdio};
 
+use rusqlite::Connection;
 use scruple::book::{AppendError, Book, BookError, Draft};
 use scruple::entry::NewRow;
 
-use crate::room::{append, entry};
+use crate::room::{append, create, entry};
 
 /// A command that does `job` on the book at `path` when it is run.
 pub fn command(job: &str, path: &std::path::Path, who: u64, count: u64) -> Command {
@@ -62,6 +63,18 @@ fn does_its_job() {
             ),
         ),
         "fill" => fill(&path),
+        "create" => {
+            drop(create(&path));
+            say("kept", "the beginning");
+        }
+        "backup" => {
+            let copy = path.with_extension("book.copy");
+            Book::open(&path).unwrap().backup(&copy, true).unwrap();
+            say("kept", "the copy");
+        }
+        careless if careless.starts_with("careless ") => {
+            write_carelessly(&path, careless.trim_start_matches("careless "), count);
+        }
         other => panic!("no such job: {other}"),
     }
 }
@@ -164,5 +177,17 @@ fn fill(path: &std::path::Path) {
                 return;
             }
         }
+    }
+}
+
+/// Keeps rows with SQLite alone, syncing as `mode` has it, and says each.
+fn write_carelessly(path: &std::path::Path, mode: &str, count: u64) {
+    let conn = Connection::open(path).unwrap();
+    conn.pragma_update(None, "synchronous", mode).unwrap();
+    for n in 0..count {
+        let text = format!("{n:>3000}");
+        conn.execute("INSERT INTO kept(text) VALUES (?1)", [text])
+            .unwrap();
+        say("kept", &n.to_string());
     }
 }

@@ -14,11 +14,13 @@
 mod append_only;
 mod child;
 mod copies;
+mod cost;
 mod crowd;
 mod damage;
 mod flips;
 mod kept;
 mod kill;
 mod places;
+mod power;
 mod room;
 mod versions;
