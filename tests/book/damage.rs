@@ -175,15 +175,16 @@ fn a_book_that_cannot_be_opened_can_still_be_saved() {
     assert_eq!(saved.reading.rows, before);
 }
 
-/// Whole pages of nonsense in the middle: what stands around them is still saved.
+/// Whole pages of nonsense: each is noticed, and most cost little more than what stood on them. (The
+/// page that holds the way to all entries costs them all: that is what backups are for.)
 #[test]
-fn pages_of_nonsense_cost_only_what_stood_on_them() {
+fn pages_of_nonsense_are_noticed() {
     let folder = Folder::new();
     let path = folder.at("a.book");
     let before = small_book(&path, 400).read_all().unwrap();
     let good = fs::read(&path).unwrap();
     let pages = good.len() / 4096;
-    let mut fewest = before.len();
+    let mut counts = Vec::new();
     for page in 1..pages {
         let mut bad = good.clone();
         bad[page * 4096..(page + 1) * 4096].fill(0xA5);
@@ -197,12 +198,16 @@ fn pages_of_nonsense_cost_only_what_stood_on_them() {
             saved.rows.iter().all(|row| before.contains(row)),
             "page {page}"
         );
-        fewest = fewest.min(saved.rows.len() + saved.unsound.len());
+        counts.push(saved.rows.len() + saved.unsound.len());
     }
+    counts.sort_unstable();
+    let middle = counts[counts.len() / 2];
     println!(
-        "{pages} pages; at worst {fewest} of {} entries were saved",
-        before.len()
+        "{pages} pages; of {} entries {} were saved at worst, {middle} in the middle",
+        before.len(),
+        counts[0]
     );
+    assert!(middle * 10 >= before.len() * 9);
 }
 
 #[test]
