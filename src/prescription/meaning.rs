@@ -18,8 +18,8 @@ use crate::quantity::{Amount, BodyWeight, Span, Volume};
 use crate::rack::{Cut, Rounding};
 use crate::schedule::{AfterLate, Count};
 
-/// Every field of a prescription.
-pub(super) const FIELDS: [&str; 31] = [
+/// Every field of a prescription file, in the order of docs/prescription-form.md.
+pub const FIELDS: [&str; 31] = [
     "demonstration",
     "reference",
     "written",

@@ -6,7 +6,6 @@ mod disagreeing;
 mod hostile;
 mod not_accepted;
 mod read_back;
-mod samples;
 
 use crate::prescription::{Faults, Prescription};
 

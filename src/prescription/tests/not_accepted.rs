@@ -73,11 +73,11 @@ mL"),\n)\n | mL"),\n) Prescription() | 16:3 | something follows the end
             "1:1",
             "a value is missing here",
         ),
-        ("\n Prescription(", "2:14", "the file ends too soon"),
+        ("\n Prescription(", "2:14", "never closed"),
         ("Prescription(\"DEMO-0001\")", "1:14", "has no field name"),
         (
             "Prescription(reference: \"A\", \"B\")",
-            "1:29",
+            "1:30",
             "has no field name",
         ),
     ] {
