@@ -8,10 +8,19 @@
 extern crate uom;
 
 pub mod animal;
+pub mod book;
 pub mod bottle;
 pub mod caution;
+pub mod course;
+pub mod dose;
+pub mod entry;
+pub mod ledger;
 pub mod notation;
 pub mod prescription;
 pub mod quantity;
 pub mod rack;
+pub mod round;
 pub mod schedule;
+pub mod settings;
+pub mod sheet;
+pub mod terminal;

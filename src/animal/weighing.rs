@@ -19,13 +19,20 @@ pub enum Tag {
     Wet,
 }
 
-impl fmt::Display for Tag {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
+impl Tag {
+    /// As it is shown beside the weight.
+    pub const fn words(self) -> &'static str {
+        match self {
             Tag::JustFed => "just fed",
             Tag::Gravid => "gravid",
             Tag::Wet => "wet",
-        })
+        }
+    }
+}
+
+impl fmt::Display for Tag {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.words())
     }
 }
 

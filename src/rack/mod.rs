@@ -5,11 +5,13 @@
 //! mark. Which animal, which medicine and why are not known here.
 
 mod mark;
+mod spoken;
 mod syringe;
 #[cfg(test)]
 mod tests;
 
 pub use mark::{Limits, Mark, Unfit, Wanted};
+pub use spoken::Spoken;
 pub use syringe::{Needle, PrintedScale, Syringe, SyringeError};
 
 use crate::quantity::{Exact, Measure, OutOfRange, ProductMass, Tablets};

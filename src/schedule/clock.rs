@@ -98,3 +98,27 @@ pub fn day_start(date: NaiveDate, zone: Zone) -> DateTime<Utc> {
 pub fn day_end(date: NaiveDate, zone: Zone) -> DateTime<Utc> {
     day_start(date.succ_opt().unwrap_or(date), zone) - TimeDelta::nanoseconds(1)
 }
+
+/// The first local date on which the clocks of `zone` no longer go by the rules built into this
+/// program, where that is known: local times from then on may be an hour off.
+///
+/// The rules built in are those of tz database 2025b; the list holds what 2026f changed.
+#[must_use]
+pub fn rules_changed_on(zone: Zone) -> Option<NaiveDate> {
+    use chrono_tz::{Africa, America, Canada};
+    match zone {
+        Africa::Casablanca | Africa::El_Aaiun => NaiveDate::from_ymd_opt(2026, 9, 20),
+        America::Edmonton
+        | America::Havana
+        | America::Inuvik
+        | America::Rainy_River
+        | America::Vancouver
+        | America::Winnipeg
+        | America::Yellowknife
+        | Canada::Central
+        | Canada::Mountain
+        | Canada::Pacific
+        | Zone::Cuba => NaiveDate::from_ymd_opt(2026, 11, 1),
+        _ => None,
+    }
+}

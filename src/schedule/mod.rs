@@ -18,7 +18,7 @@ use chrono::{DateTime, Days, NaiveDate, NaiveTime, TimeDelta, Utc};
 
 use crate::quantity::span::Span;
 
-pub use clock::{ClockNote, Zone, day_end, day_start, local_date, moment};
+pub use clock::{ClockNote, Zone, day_end, day_start, local_date, moment, rules_changed_on};
 pub use error::ScheduleError;
 pub use form::{Form, Length, Rhythm};
 

@@ -1,0 +1,189 @@
+//! `scruple animal`: who is in the room.
+
+use crate::animal::Animal;
+use crate::cli::Done;
+use crate::cli::desk::{Desk, New};
+use crate::cli::failure::Failure;
+use crate::cli::when;
+use crate::entry::{Happening, Subject};
+use crate::json;
+use crate::notation::fold::{is_unseen, near_miss, same};
+use clap::Subcommand;
+
+/// The animals
+///
+/// Examples:
+///   scruple animal add Thimblo --species "invented gecko" --id "tub 4, white spot on left shoulder"
+///   scruple animal show Thimblo
+#[derive(Debug, clap::Args)]
+#[command(verbatim_doc_comment)]
+pub(crate) struct Animals {
+    #[command(subcommand)]
+    what: What,
+}
+
+#[derive(Debug, Subcommand)]
+enum What {
+    /// Takes an animal in
+    Add(Add),
+    /// Lists the animals
+    List,
+    /// Shows one animal with its weights and courses
+    Show {
+        /// Its name, or the beginning of it
+        animal: String,
+    },
+}
+
+#[derive(Debug, clap::Args)]
+struct Add {
+    /// Its name
+    name: String,
+    /// What it is
+    #[arg(long)]
+    species: String,
+    /// What tells it from the others: tub, marks, chip
+    #[arg(long, value_name = "WORDS")]
+    id: String,
+    /// It is held apart, and worked with last
+    #[arg(long)]
+    quarantine: bool,
+}
+
+impl Animals {
+    pub fn run(&self, desk: &mut Desk) -> Result<Done, Failure> {
+        match &self.what {
+            What::Add(add) => add.run(desk),
+            What::List => list(desk),
+            What::Show { animal } => show(desk, animal),
+        }
+    }
+}
+
+impl Add {
+    fn run(&self, desk: &mut Desk) -> Result<Done, Failure> {
+        let animal = Animal {
+            name: clean("the name", &self.name)?,
+            species: clean("the species", &self.species)?,
+            identification: clean("the identification", &self.id)?,
+            quarantine: self.quarantine,
+        };
+        let mut open = desk.open()?;
+        let now = open.now;
+        let others = |ledger: &crate::ledger::Ledger, is: fn(&str, &str) -> bool| {
+            let names = ledger.animals.iter().map(|patient| patient.animal.name.clone());
+            names.filter(|name| is(name, &animal.name)).collect::<Vec<_>>()
+        };
+        desk.banner(open.settings.demonstration)?;
+        let alike = others(&open.ledger, near_miss);
+        if !alike.is_empty() {
+            desk.say(format!(
+                "{} is named much like {}: a slip between them would be easy.",
+                animal.name,
+                alike.join(" and ")
+            ))?;
+            desk.confirm("Keep this name?")?;
+        }
+        open.record(|ledger| {
+            if let Some(name) = others(ledger, same).first() {
+                return Err(Failure::not_accepted(format!(
+                    "an animal named {name} is in the book already: give this one another name"
+                )));
+            }
+            Ok(vec![New {
+                subject: Subject::Animal(animal.name.clone()),
+                course: None,
+                happened_at: now,
+                what: Happening::Animal(animal.clone()),
+            }])
+        })?;
+        let apart = if animal.quarantine { "; in quarantine, worked with last" } else { "" };
+        desk.say(format!(
+            "{}: {}; {}{apart}.",
+            animal.name, animal.species, animal.identification
+        ))?;
+        desk.say(format!("Next: scruple weigh {} WEIGHT", animal.name))?;
+        Ok(Done::Well)
+    }
+}
+
+/// A name or description without anything that cannot be seen, at most 80 characters.
+pub(super) fn clean(what: &str, text: &str) -> Result<String, Failure> {
+    if text.chars().any(is_unseen) {
+        return Err(Failure::not_accepted(format!(
+            "there is an invisible character in {what}: type it afresh instead of pasting it"
+        )));
+    }
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    if !text.chars().any(char::is_alphanumeric) {
+        return Err(Failure::not_accepted(format!("{what} is empty: write it out")));
+    }
+    if text.chars().count() > 80 {
+        return Err(Failure::not_accepted(format!("{what} is longer than 80 characters: shorten it")));
+    }
+    Ok(text)
+}
+
+fn list(desk: &mut Desk) -> Result<Done, Failure> {
+    let open = desk.open_to_read()?;
+    if desk.json() {
+        desk.say(json::animals(&open.ledger, open.now, open.zone, open.settings.demonstration))?;
+        return Ok(Done::Well);
+    }
+    desk.banner(open.settings.demonstration)?;
+    if open.ledger.animals.is_empty() {
+        desk.say("No animal is in the book yet. Take one in: scruple animal add NAME --species WORDS --id WORDS")?;
+    }
+    for patient in &open.ledger.animals {
+        let animal = &patient.animal;
+        let weight = match patient.weights.latest(open.now) {
+            Some(weighing) => {
+                format!("{} on {}", weighing.weight, when::say_day(weighing.day(open.zone)))
+            }
+            None => "not weighed yet".to_owned(),
+        };
+        let apart = if animal.quarantine { ", in quarantine" } else { "" };
+        let gone = patient.end.as_ref().map_or("", |_| ", no longer here");
+        desk.say(format!(
+            "{}: {}; {}{apart}{gone}; {weight}",
+            animal.name, animal.species, animal.identification
+        ))?;
+    }
+    Ok(Done::Well)
+}
+
+fn show(desk: &mut Desk, name: &str) -> Result<Done, Failure> {
+    let open = desk.open_to_read()?;
+    let patient = open.ledger.animal(name).map_err(Failure::not_accepted)?;
+    if desk.json() {
+        desk.say(json::animal(&open.ledger, patient, open.now, open.zone, open.settings.demonstration))?;
+        return Ok(Done::Well);
+    }
+    desk.banner(open.settings.demonstration)?;
+    let animal = &patient.animal;
+    desk.say(&animal.name)?;
+    desk.say(format!("  {}", animal.species))?;
+    desk.say(format!("  {}", animal.identification))?;
+    if animal.quarantine {
+        desk.say("  in quarantine")?;
+    }
+    desk.say("Weights")?;
+    if patient.weights.all().is_empty() {
+        desk.say("  none yet")?;
+    }
+    for weighing in patient.weights.all().iter().rev() {
+        let tag = weighing.tag.map(|tag| format!(", {tag}")).unwrap_or_default();
+        desk.say(format!("  {}: {}{tag}", when::say(weighing.at, open.zone), weighing.weight))?;
+    }
+    desk.say("Courses")?;
+    let mut any = false;
+    for script in open.ledger.scripts_of(patient) {
+        any = true;
+        let prescription = &script.prescription;
+        desk.say(format!("  {}: {}", prescription.reference, prescription.medicine.name))?;
+    }
+    if !any {
+        desk.say("  none yet")?;
+    }
+    Ok(Done::Well)
+}

@@ -1,0 +1,102 @@
+//! `scruple begin`: a new book.
+
+use crate::book::{Book, BookId};
+use crate::cli::Done;
+use crate::cli::desk::{Desk, New, read_zone, rows};
+use crate::cli::failure::Failure;
+use crate::entry::{Happening, Stamp, Subject};
+use crate::settings::{PaperSize, Settings};
+use std::path::PathBuf;
+
+/// Begins a new book
+///
+/// Examples:
+///   scruple begin
+///   scruple begin my-animals.scruple --zone Europe/Warsaw --paper a4 --scale "0.1 g"
+#[derive(Debug, clap::Args)]
+#[command(verbatim_doc_comment)]
+pub(crate) struct Begin {
+    /// Where the book is to lie [default: --book, SCRUPLE_BOOK, or your data folder]
+    place: Option<PathBuf>,
+    /// The time zone the animals live in [default: this machine's]
+    #[arg(long)]
+    zone: Option<String>,
+    /// The paper you print on
+    #[arg(long, value_enum, default_value_t = Paper::A4)]
+    paper: Paper,
+    /// The smallest step your scale shows
+    #[arg(long, value_name = "WEIGHT", default_value = "1 g")]
+    scale: String,
+}
+
+/// The paper as it is named on the command line.
+#[derive(Clone, Copy, Debug, clap::ValueEnum)]
+pub(crate) enum Paper {
+    /// 210 by 297 mm
+    A4,
+    /// 8.5 by 11 inches
+    Letter,
+}
+
+impl From<Paper> for PaperSize {
+    fn from(paper: Paper) -> PaperSize {
+        match paper {
+            Paper::A4 => PaperSize::A4,
+            Paper::Letter => PaperSize::Letter,
+        }
+    }
+}
+
+impl Begin {
+    pub fn run(&self, desk: &mut Desk) -> Result<Done, Failure> {
+        let path = match &self.place {
+            Some(place) => place.clone(),
+            None => desk.book_path()?,
+        };
+        let zone_name = self.zone.clone().or_else(|| desk.world.local_zone.clone()).ok_or_else(|| {
+            Failure::not_accepted("this machine does not say its time zone: write it with --zone, as in --zone Europe/Warsaw")
+        })?;
+        let settings = Settings::new(zone_name, self.paper.into(), &self.scale, false)
+            .map_err(Failure::not_accepted)?;
+        let id = BookId::random()?;
+        create(desk, &path, id, settings.clone())?;
+        desk.say(format!("A new book lies at {}.", path.display()))?;
+        desk.say(format!(
+            "Zone {}, paper {}, scale reads {}.",
+            settings.zone,
+            match settings.paper {
+                PaperSize::A4 => "A4",
+                PaperSize::Letter => "US Letter",
+            },
+            settings.readability
+        ))?;
+        let named = self.place.as_ref().map(|place| format!(" --book {}", place.display()));
+        let named = named.unwrap_or_default();
+        desk.say(format!(
+            "Next: scruple{named} syringe add 1/0.01 --for mouth, for every syringe you have; then scruple{named} animal add."
+        ))?;
+        Ok(Done::Well)
+    }
+}
+
+/// Makes a book with its settings as the first entry.
+pub(super) fn create(
+    desk: &mut Desk,
+    path: &std::path::Path,
+    id: BookId,
+    settings: Settings,
+) -> Result<(), Failure> {
+    let zone = read_zone(&settings.zone)?;
+    let (now, clock_given) = desk.now(zone)?;
+    let mut book = Book::create(path, zone.name(), id, now)?;
+    let stamp = Stamp { at: now, clock_given, zone: zone.name().to_owned() };
+    let first = vec![New {
+        subject: Subject::Settings,
+        course: None,
+        happened_at: now,
+        what: Happening::Settings(settings),
+    }];
+    let first = rows(first, &stamp)?;
+    book.append(|_| Ok::<_, Failure>(first.clone()))?;
+    Ok(())
+}

@@ -1,0 +1,238 @@
+//! Where a command works: the book it opens, the clock it goes by, what it says and asks.
+//!
+//! Promises: nothing is asked inside a transaction; end of input is never taken for a yes; a
+//! demonstration says so above and below whatever is printed.
+
+use crate::book::{Book, BookError};
+use crate::cli::failure::Failure;
+use crate::cli::when;
+use crate::cli::{Everywhere, Format, World};
+use crate::entry::{Happening, NewRow, Row, Stamp, Subject};
+use crate::ledger::Ledger;
+use crate::schedule::Zone;
+use crate::settings::Settings;
+use chrono::{DateTime, NaiveDate, Utc};
+use std::path::{Path, PathBuf};
+
+/// A command's place of work.
+pub(crate) struct Desk<'d, 'w> {
+    /// What every command takes.
+    pub everywhere: &'d Everywhere,
+    /// The outside.
+    pub world: &'d mut World<'w>,
+}
+
+/// An open book with what it says.
+pub(crate) struct Open {
+    /// The book.
+    pub book: Book,
+    /// Everything in it, put together.
+    pub ledger: Ledger,
+    /// The settings.
+    pub settings: Settings,
+    /// The zone its animals live in.
+    pub zone: Zone,
+    /// The moment to go by.
+    pub now: DateTime<Utc>,
+    /// Whether a person gave that moment.
+    pub clock_given: bool,
+}
+
+/// One entry about to be recorded.
+pub(crate) struct New {
+    /// Whose chain it joins.
+    pub subject: Subject,
+    /// The course it belongs to.
+    pub course: Option<String>,
+    /// When it happened.
+    pub happened_at: DateTime<Utc>,
+    /// What happened.
+    pub what: Happening,
+}
+
+impl Open {
+    /// Today in the book's zone.
+    pub fn today(&self) -> NaiveDate {
+        self.now.with_timezone(&self.zone).date_naive()
+    }
+
+    /// How entries of this command are stamped.
+    pub fn stamp(&self) -> Stamp {
+        Stamp { at: self.now, clock_given: self.clock_given, zone: self.zone.name().to_owned() }
+    }
+
+    /// When something happened: as typed, else now. A time after now is not accepted.
+    pub fn happened(&self, typed: Option<&str>) -> Result<DateTime<Utc>, Failure> {
+        let Some(typed) = typed else { return Ok(self.now) };
+        let at = when::read_moment(typed, self.now, self.zone)?;
+        if at > self.now {
+            return Err(Failure::not_accepted(format!(
+                "{} is still to come (it is {} now): write when it happened",
+                when::say(at, self.zone),
+                when::say(self.now, self.zone)
+            )));
+        }
+        Ok(at)
+    }
+
+    /// Records what `judge` returns, having seen the book as it is inside the transaction.
+    pub fn record(
+        &mut self,
+        mut judge: impl FnMut(&Ledger) -> Result<Vec<New>, Failure>,
+    ) -> Result<Vec<Row>, Failure> {
+        let stamp = self.stamp();
+        let rows = self.book.append(|view| {
+            let ledger = Ledger::fold(&view.read_all().map_err(Failure::from)?);
+            rows(judge(&ledger)?, &stamp)
+        })?;
+        self.ledger = Ledger::fold(&self.book.read_all()?);
+        Ok(rows)
+    }
+}
+
+/// The rows of entries about to be recorded.
+pub(crate) fn rows(new: Vec<New>, stamp: &Stamp) -> Result<Vec<NewRow>, Failure> {
+    new.into_iter()
+        .map(|New { subject, course, happened_at, what }| {
+            what.to_row(&subject, course.as_deref(), happened_at, stamp).map_err(Failure::failed)
+        })
+        .collect()
+}
+
+impl<'d, 'w> Desk<'d, 'w> {
+    /// A place of work.
+    pub fn new(everywhere: &'d Everywhere, world: &'d mut World<'w>) -> Desk<'d, 'w> {
+        Desk { everywhere, world }
+    }
+
+    /// Which book: the one named, else SCRUPLE_BOOK, else the usual place.
+    pub fn book_path(&self) -> Result<PathBuf, Failure> {
+        let usual = || self.world.data_directory.as_ref().map(|data| data.join("scruple/book.scruple"));
+        self.everywhere
+            .book
+            .clone()
+            .or_else(|| self.world.book_from_environment.clone())
+            .or_else(usual)
+            .ok_or_else(|| Failure::not_accepted("no place for a book is known: name one with --book FILE"))
+    }
+
+    /// Opens the book to read and to write.
+    pub fn open(&mut self) -> Result<Open, Failure> {
+        let path = self.book_path()?;
+        let book = Book::open(&path)?;
+        self.read(book)
+    }
+
+    /// Opens the book to read; works where nothing may be written.
+    pub fn open_to_read(&mut self) -> Result<Open, Failure> {
+        let path = self.book_path()?;
+        let book = Book::open_read_only(&path)?;
+        self.read(book)
+    }
+
+    fn read(&mut self, book: Book) -> Result<Open, Failure> {
+        let ledger = Ledger::fold(&book.read_all()?);
+        let settings = ledger.settings.clone().ok_or_else(|| {
+            Failure::failed("the book has no settings: it is not whole; use your last copy of it")
+        })?;
+        let zone = read_zone(&settings.zone)?;
+        let (now, clock_given) = self.now(zone)?;
+        Ok(Open { book, ledger, settings, zone, now, clock_given })
+    }
+
+    /// The moment to go by in a zone, and whether a person gave it.
+    pub fn now(&self, zone: Zone) -> Result<(DateTime<Utc>, bool), Failure> {
+        match &self.everywhere.now {
+            Some(typed) => Ok((when::read_moment(typed, self.world.now, zone)?, true)),
+            None => Ok((self.world.now, false)),
+        }
+    }
+
+    /// Whether the answer is for programs.
+    pub fn json(&self) -> bool {
+        self.everywhere.format == Format::Json
+    }
+
+    /// Prints one line of the answer.
+    pub fn say(&mut self, line: impl std::fmt::Display) -> Result<(), Failure> {
+        writeln!(self.world.out, "{line}")?;
+        Ok(())
+    }
+
+    /// Prints the strip of a demonstration, if it is one.
+    pub fn banner(&mut self, demonstration: bool) -> Result<(), Failure> {
+        if demonstration && !self.json() {
+            self.say("DEMONSTRATION: every animal, medicine, vet and figure here is invented.")?;
+        }
+        Ok(())
+    }
+
+    /// Asks; nothing at the end of input.
+    pub fn ask(&mut self, question: &str) -> Result<Option<String>, Failure> {
+        self.world.out.flush()?;
+        write!(self.world.err, "{question} ")?;
+        self.world.err.flush()?;
+        let mut line = String::new();
+        if self.world.input.read_line(&mut line)? == 0 {
+            writeln!(self.world.err)?;
+            return Ok(None);
+        }
+        Ok(Some(line.trim().to_owned()))
+    }
+
+    /// The last question before something is kept.
+    pub fn confirm(&mut self, question: &str) -> Result<(), Failure> {
+        if self.everywhere.yes {
+            return Ok(());
+        }
+        match self.ask(&format!("{question} Type yes or no:"))?.as_deref() {
+            Some("yes" | "y" | "Yes" | "YES") => Ok(()),
+            _ => Err(Failure::not_accepted("nothing was kept")),
+        }
+    }
+
+    /// Writes a file that people asked for; never over another without --replace.
+    pub fn write_file(&self, path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+        use std::fs::OpenOptions;
+        use std::io::{ErrorKind, Write};
+        let mut options = OpenOptions::new();
+        options.write(true);
+        if self.everywhere.replace {
+            options.create(true).truncate(true);
+        } else {
+            options.create_new(true);
+        }
+        let written = options.open(path).and_then(|mut file| {
+            file.write_all(bytes)?;
+            file.sync_all()
+        });
+        written.map_err(|error| {
+            let name = path.display();
+            match error.kind() {
+                ErrorKind::AlreadyExists => Failure::not_accepted(format!(
+                    "{name} is there already: name another file, or add --replace"
+                )),
+                ErrorKind::NotFound => Failure::failed(format!(
+                    "the folder of {name} does not exist: make it first, or name another"
+                )),
+                _ => Failure::failed(format!("{name} could not be written ({error}): name another place")),
+            }
+        })
+    }
+}
+
+/// Reads an IANA zone name.
+pub(crate) fn read_zone(name: &str) -> Result<Zone, Failure> {
+    name.parse().map_err(|_| {
+        Failure::not_accepted(format!(
+            "'{}' is not a time zone: write one like Europe/Warsaw or America/New_York",
+            when::shown(name)
+        ))
+    })
+}
+
+impl From<BookError> for Failure {
+    fn from(error: BookError) -> Failure {
+        if error.is_not_accepted() { Failure::not_accepted(error) } else { Failure::failed(error) }
+    }
+}

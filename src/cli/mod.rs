@@ -1,0 +1,159 @@
+//! The commands: arguments in, words out, exit codes.
+//!
+//! Promises: one file per command; whatever is recorded was shown first and is judged again inside
+//! the book's transaction; the clock is only ever the one handed in. It computes no dose itself.
+
+mod animal;
+mod begin;
+mod bottle;
+mod check;
+mod demo;
+mod desk;
+mod enter;
+mod failure;
+mod give;
+mod syringe;
+mod today;
+mod weigh;
+mod when;
+mod work;
+
+pub use failure::Failure;
+
+use crate::cli::desk::Desk;
+use chrono::{DateTime, Utc};
+use clap::{Parser, Subcommand, ValueEnum};
+use std::ffi::OsString;
+use std::io::{BufRead, Write};
+use std::path::PathBuf;
+
+/// What the outside gives a command: the clock, the streams, where things lie.
+pub struct World<'w> {
+    /// The moment the program was started; read once, in `main`.
+    pub now: DateTime<Utc>,
+    /// The IANA name of this machine's zone.
+    pub local_zone: Option<String>,
+    /// SCRUPLE_BOOK.
+    pub book_from_environment: Option<PathBuf>,
+    /// The platform's data directory.
+    pub data_directory: Option<PathBuf>,
+    /// A person can answer questions.
+    pub interactive: bool,
+    /// Messages may be coloured.
+    pub colour: bool,
+    /// What a person types.
+    pub input: &'w mut dyn BufRead,
+    /// What was asked for.
+    pub out: &'w mut dyn Write,
+    /// Messages and questions.
+    pub err: &'w mut dyn Write,
+}
+
+/// Turns a vet's prescription into the line on the syringe for this animal today. It repeats what
+/// your vet wrote and knows no medicine: if anything disagrees with the vet's label, or the animal
+/// looks worse, stop and call.
+#[derive(Debug, Parser)]
+#[command(name = "scruple", version, propagate_version = true, subcommand_required = true, arg_required_else_help = true)]
+struct Arguments {
+    #[command(flatten)]
+    everywhere: Everywhere,
+    #[command(subcommand)]
+    command: Command,
+}
+
+/// What every command takes.
+#[derive(Clone, Debug, Default, clap::Args)]
+pub(crate) struct Everywhere {
+    /// The book to use instead of the usual one
+    #[arg(long, global = true, value_name = "FILE")]
+    pub book: Option<PathBuf>,
+    /// The time to take for now, in the book's zone, as in "2001-03-08 14:00"
+    #[arg(long, global = true, value_name = "TIME")]
+    pub now: Option<String>,
+    /// How to answer
+    #[arg(long, global = true, value_enum, default_value_t = Format::Text)]
+    pub format: Format,
+    /// Yes to the last question; for scripts
+    #[arg(long, global = true)]
+    pub yes: bool,
+    /// Overwrite the file that is to be written
+    #[arg(long, global = true)]
+    pub replace: bool,
+}
+
+/// How to answer.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Format {
+    /// For people.
+    #[default]
+    Text,
+    /// For programs.
+    Json,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    Begin(begin::Begin),
+    Syringe(syringe::Syringes),
+    Animal(animal::Animals),
+    Bottle(bottle::Bottles),
+    Work(work::Work),
+    Enter(enter::Enter),
+    Weigh(weigh::Weigh),
+    Today(today::Today),
+    Give(give::Give),
+    Check(check::Check),
+    Demo(demo::Demo),
+}
+
+/// Done; `check` alone may find that something needs attention.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Done {
+    /// What was asked for was done.
+    Well,
+    /// Something needs attention.
+    NeedsAttention,
+}
+
+/// Runs one command line and gives the exit code: 0 done; 1 from `check`, something needs
+/// attention; 2 not accepted, nothing written; 3 failed, nothing acknowledged.
+pub fn run(arguments: impl IntoIterator<Item = OsString>, mut world: World) -> u8 {
+    let arguments = match Arguments::try_parse_from(arguments) {
+        Ok(arguments) => arguments,
+        Err(error) => {
+            let help = !error.use_stderr();
+            let text = if world.colour && !help { error.render().ansi().to_string() } else { error.render().to_string() };
+            let stream = if help { &mut world.out } else { &mut world.err };
+            let written = stream.write_all(text.as_bytes());
+            return if help && written.is_ok() { 0 } else { 2 };
+        }
+    };
+    match dispatch(&arguments.command, &arguments.everywhere, &mut world) {
+        Ok(Done::Well) => 0,
+        Ok(Done::NeedsAttention) => 1,
+        Err(failure) => {
+            // Nothing more can be said where even this cannot be written.
+            let _ = writeln!(world.err, "{failure}");
+            failure.code()
+        }
+    }
+}
+
+fn dispatch(command: &Command, everywhere: &Everywhere, world: &mut World) -> Result<Done, Failure> {
+    let mut desk = Desk::new(everywhere, world)?;
+    let done = match command {
+        Command::Begin(begin) => begin.run(&mut desk),
+        Command::Syringe(syringes) => syringes.run(&mut desk),
+        Command::Animal(animals) => animals.run(&mut desk),
+        Command::Bottle(bottles) => bottles.run(&mut desk),
+        Command::Work(work) => work.run(&mut desk),
+        Command::Enter(enter) => enter.run(&mut desk),
+        Command::Weigh(weigh) => weigh.run(&mut desk),
+        Command::Today(today) => today.run(&mut desk),
+        Command::Give(give) => give.run(&mut desk),
+        Command::Check(check) => check.run(&mut desk),
+        Command::Demo(demo) => demo.run(&mut desk),
+    }?;
+    desk.world.out.flush()?;
+    Ok(done)
+}

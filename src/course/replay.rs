@@ -1,0 +1,240 @@
+//! What was recorded, gone through in the order in which it happened, and tied to slots.
+//!
+//! Promises: a record is tied to one slot or listed as extra, and only when it happened decides
+//! which. A late dose moves later slots where the vet chose that, and nothing else moves any.
+
+use chrono::{DateTime, Datelike, Days, TimeDelta, Utc};
+
+use super::{Extra, Facts, Order, Outcome, Record, Timing, What, own_gap};
+use crate::schedule::{AfterLate, Due, Schedule, Slot, local_date};
+
+/// A slot with what was tied to it.
+pub(super) struct Line {
+    pub(super) slot: Slot,
+    pub(super) due: Due,
+    pub(super) records: Vec<Record>,
+    pub(super) fill: Option<Fill>,
+}
+
+/// The dose that closed a slot.
+#[derive(Clone, Copy)]
+pub(super) struct Fill {
+    pub(super) record: Record,
+    pub(super) timing: Timing,
+    pub(super) opens: Option<DateTime<Utc>>,
+}
+
+/// A dose of that medicine to that animal, in this course or another.
+#[derive(Clone, Copy)]
+pub(super) struct Dose {
+    pub(super) at: DateTime<Utc>,
+    /// The other course's own gap; of a dose in this course there is no need for it.
+    pub(super) gap: Option<TimeDelta>,
+}
+
+/// A course with everything up to a moment gone through.
+pub(super) struct Replay<'a> {
+    pub(super) facts: &'a Facts<'a>,
+    pub(super) schedule: &'a Schedule,
+    pub(super) now: DateTime<Utc>,
+    pub(super) lines: Vec<Line>,
+    pub(super) extras: Vec<Extra>,
+    /// Doses of other courses up to now, and of this one as far as gone through.
+    pub(super) doses: Vec<Dose>,
+}
+
+impl<'a> Replay<'a> {
+    pub(super) fn new(
+        facts: &'a Facts<'a>,
+        schedule: &'a Schedule,
+        slots: Vec<Slot>,
+        now: DateTime<Utc>,
+    ) -> Self {
+        let others = facts.other_doses.iter();
+        let others = others.filter(|dose| dose.happened <= now && dose.outcome.closes_the_gate());
+        let lines = slots.into_iter().map(|slot| Line {
+            due: slot.due,
+            slot,
+            records: Vec::new(),
+            fill: None,
+        });
+        let mut replay = Self {
+            facts,
+            schedule,
+            now,
+            lines: lines.collect(),
+            extras: Vec::new(),
+            doses: others
+                .map(|dose| Dose {
+                    at: dose.happened,
+                    gap: dose.gap,
+                })
+                .collect(),
+        };
+        let mut records = facts.records.to_vec();
+        records.retain(|record| record.happened <= now);
+        // Beside the time only what was said may decide, so that the order of writing never does.
+        records.sort_by_key(|r| (r.happened, r.outcome, !r.at_mark, r.slot_asked, r.id));
+        for record in records {
+            replay.tie(record);
+        }
+        replay
+    }
+
+    fn tie(&mut self, record: Record) {
+        let Some(index) = self.slot_for(&record) else {
+            return;
+        };
+        let closes_the_gate = record.outcome.closes_the_gate();
+        let why_not = self.no_room(index, &record);
+        let instructed = self.told_to_dose(index, record.happened);
+        let opens = self
+            .opens(index, self.last_dose(record.happened))
+            .map(|opening| opening.at);
+        let closes = self.closes(index);
+        if closes_the_gate {
+            self.doses.push(Dose {
+                at: record.happened,
+                gap: None,
+            });
+        }
+        let Some(line) = self.lines.get_mut(index) else {
+            return;
+        };
+        if !closes_the_gate {
+            line.records.push(record);
+            return;
+        }
+        if let Some(why) = why_not {
+            self.extras.push(Extra {
+                record,
+                nearest: line.slot.number,
+                why,
+            });
+            return;
+        }
+        let timing = match opens {
+            Some(opens) if record.happened >= opens && record.happened <= closes => {
+                Timing::InWindow
+            }
+            _ if instructed => Timing::Instructed,
+            Some(opens) if record.happened >= opens => Timing::Late,
+            _ => Timing::TooSoon,
+        };
+        line.records.push(record);
+        line.fill = Some(Fill {
+            record,
+            timing,
+            opens,
+        });
+        let late = record.happened > closes;
+        let counts_on = self.schedule.after_late() == AfterLate::CountFromGiven;
+        if late && counts_on && record.outcome != Outcome::Unsure {
+            self.move_later_slots(index, record.happened);
+        }
+    }
+
+    /// The slot it was said to be for, else the nearest by due time, the later of two.
+    fn slot_for(&self, record: &Record) -> Option<usize> {
+        let asked = record.slot_asked.and_then(|number| self.index_of(number));
+        let distance = |i: &usize| {
+            self.lines
+                .get(*i)
+                .map(|l| self.distance(l.due, record.happened))
+        };
+        asked.or_else(|| (0..self.lines.len()).rev().min_by_key(distance))
+    }
+
+    fn distance(&self, due: Due, at: DateTime<Utc>) -> TimeDelta {
+        match due {
+            Due::At(due) => (at - due).abs(),
+            Due::On(date) => (local_date(at, self.facts.zone) - date).abs(),
+        }
+    }
+
+    /// Why a dose cannot fill the slot that it belongs to, if it cannot.
+    fn no_room(&self, index: usize, record: &Record) -> Option<What> {
+        let line = self.lines.get(index)?;
+        let stopped = self
+            .stopped_from(record.happened)
+            .is_some_and(|from| line.slot.number >= from);
+        if self.facts.ended.is_some_and(|end| record.happened > end.at) {
+            Some(What::AfterTheEnd)
+        } else if stopped {
+            Some(What::AgainstInstruction)
+        } else {
+            let full = match line.fill {
+                None => false,
+                Some(fill) if fill.record.outcome == Outcome::Given => true,
+                Some(_) => !self.told_to_dose(index, record.happened),
+            };
+            full.then_some(What::Extra)
+        }
+    }
+
+    fn move_later_slots(&mut self, index: usize, given: DateTime<Utc>) {
+        let zone = self.facts.zone;
+        let Some(due) = self.lines.get(index).map(|line| line.due) else {
+            return;
+        };
+        for line in self
+            .lines
+            .iter_mut()
+            .skip(index + 1)
+            .filter(|line| line.fill.is_none())
+        {
+            line.due = match (line.due, due) {
+                (Due::At(at), Due::At(due)) => Due::At(at + (given - due)),
+                (Due::On(date), Due::On(due)) => {
+                    let days = local_date(given, zone).num_days_from_ce() - due.num_days_from_ce();
+                    Due::On(date + Days::new(u64::try_from(days).unwrap_or(0)))
+                }
+                (unmoved, _) => unmoved,
+            };
+        }
+    }
+
+    pub(super) fn index_of(&self, number: u32) -> Option<usize> {
+        self.lines
+            .iter()
+            .position(|line| line.slot.number == number)
+    }
+
+    /// The latest dose up to a moment, in any course, among those gone through.
+    pub(super) fn last_dose(&self, at: DateTime<Utc>) -> Option<Dose> {
+        let before = self.doses.iter().copied().filter(|dose| dose.at <= at);
+        // Of two doses at one moment, the longer gap is the safer one.
+        before.max_by_key(|dose| (dose.at, dose.gap))
+    }
+
+    /// The first slot that the vet has said not to give, as of a moment.
+    pub(super) fn stopped_from(&self, at: DateTime<Utc>) -> Option<u32> {
+        let said = self.facts.instructions.iter().filter(|said| said.at <= at);
+        said.filter_map(|said| match said.order {
+            Order::Stop { from } => Some(from),
+            _ => None,
+        })
+        .min()
+    }
+
+    /// Whether the vet's instruction to give a slot now stands at a moment: it lapses with the next
+    /// dose, or after half the slot's gap.
+    pub(super) fn told_to_dose(&self, index: usize, at: DateTime<Utc>) -> bool {
+        let Some(line) = self.lines.get(index) else {
+            return false;
+        };
+        let reach = own_gap(&line.slot).map_or(TimeDelta::hours(12), |gap| gap / 2);
+        self.facts.instructions.iter().any(|said| {
+            said.order
+                == Order::DoseNow {
+                    slot: line.slot.number,
+                }
+                && said.at <= at
+                && at - said.at <= reach
+                && !self
+                    .doses
+                    .iter()
+                    .any(|dose| dose.at >= said.at && dose.at <= at)
+        })
+    }
+}

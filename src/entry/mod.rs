@@ -1,0 +1,18 @@
+//! What happened, as data.
+//!
+//! Promises that an entry is a plain value which can be compared and printed. Deliberately knows
+//! nothing of files or databases: keeping entries is the book's work, and making sense of them
+//! together is the ledger's.
+
+pub mod code;
+mod happening;
+mod outcome;
+pub mod row;
+
+pub use code::short_code;
+pub use happening::{
+    BottleEnd, Correction, DoseRecord, End, Entered, Entry, EntryError, Happening, Instruction,
+    MarkThen, Order, Stamp, Subject, Weighed,
+};
+pub use outcome::{Ending, Outcome};
+pub use row::{NewRow, Row};

@@ -1,0 +1,285 @@
+//! The one fold of entries into what is known, where corrections are applied.
+//!
+//! Promises: the same entries always give the same ledger; a corrected entry is out of account
+//! but stays in the history; what cannot be understood is listed, never skipped in silence. It
+//! judges nothing: whether a dose is due is `course`'s business.
+
+mod find;
+
+pub use find::{FindError, Found};
+
+use crate::animal::{Animal, Weighing, Weights};
+use crate::bottle::Bottle;
+use crate::entry::{
+    Correction, DoseRecord, End, Entered, Entry, Happening, Instruction, Row, Subject,
+};
+use crate::prescription::Prescription;
+use crate::rack::Syringe;
+use crate::schedule::Start;
+use crate::settings::Settings;
+use chrono::{DateTime, Utc};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Everything the book says, put together.
+#[derive(Clone, Debug, Default)]
+pub struct Ledger {
+    /// The settings as they now are.
+    pub settings: Option<Settings>,
+    /// The syringes at hand.
+    pub syringes: Vec<Syringe>,
+    /// The animals, in the order they came in.
+    pub animals: Vec<Patient>,
+    /// The prescriptions, in the order they were entered.
+    pub scripts: Vec<Script>,
+    /// The bottles, by number.
+    pub bottles: Vec<Container>,
+    /// The entries that corrections took out of account, with their corrections.
+    pub corrected: BTreeMap<u64, Correction>,
+    /// Entries that could not be understood.
+    pub faults: Vec<Fault>,
+    /// When the newest entry was written.
+    pub newest: Option<DateTime<Utc>>,
+    /// How many entries there are.
+    pub entries: u64,
+}
+
+/// One animal with its weighings and doses.
+#[derive(Clone, Debug)]
+pub struct Patient {
+    /// Who it is.
+    pub animal: Animal,
+    /// Its weighings.
+    pub weights: Weights,
+    /// Everything recorded about its doses, in the order it was written down.
+    pub doses: Vec<Dose>,
+    /// What the vet said about its courses.
+    pub instructions: Vec<Said>,
+    /// How its stay ended.
+    pub end: Option<(DateTime<Utc>, End)>,
+}
+
+/// One record of a dose.
+#[derive(Clone, Debug)]
+pub struct Dose {
+    /// Its entry.
+    pub entry: u64,
+    /// The prescription's reference.
+    pub course: String,
+    /// When it happened.
+    pub happened: DateTime<Utc>,
+    /// When it was written down.
+    pub recorded: DateTime<Utc>,
+    /// What became of it.
+    pub record: DoseRecord,
+}
+
+/// One instruction of the vet.
+#[derive(Clone, Debug)]
+pub struct Said {
+    /// Its entry.
+    pub entry: u64,
+    /// When it was said.
+    pub at: DateTime<Utc>,
+    /// What was said.
+    pub instruction: Instruction,
+}
+
+/// One prescription in force or over.
+#[derive(Clone, Debug)]
+pub struct Script {
+    /// Its entry.
+    pub entry: u64,
+    /// When it was entered.
+    pub entered: DateTime<Utc>,
+    /// What the vet wrote.
+    pub prescription: Prescription,
+    /// When its courses start.
+    pub start: Start,
+}
+
+/// One bottle, open or over.
+#[derive(Clone, Debug)]
+pub struct Container {
+    /// The bottle.
+    pub bottle: Bottle,
+    /// When it was discarded or ran dry.
+    pub ended: Option<DateTime<Utc>>,
+}
+
+/// An entry that could not be understood.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Fault {
+    /// Its number.
+    pub entry: u64,
+    /// Whose chain it stands in.
+    pub subject: String,
+    /// What is wrong, in words.
+    pub why: String,
+}
+
+impl Ledger {
+    /// Folds the rows of a book.
+    pub fn fold(rows: &[Row]) -> Ledger {
+        let mut ledger = Ledger::default();
+        let mut entries = Vec::with_capacity(rows.len());
+        for row in rows {
+            ledger.entries = ledger.entries.max(row.seq);
+            ledger.newest = ledger.newest.max(Some(row.recorded_at));
+            match Entry::read(row) {
+                Ok(entry) => entries.push(entry),
+                Err(error) => ledger.fault(row.seq, row.subject.clone(), error.to_string()),
+            }
+        }
+        ledger.corrected = corrections(&entries);
+        let mut weighings: BTreeMap<String, Vec<Weighing>> = BTreeMap::new();
+        for entry in entries {
+            if !ledger.corrected.contains_key(&entry.seq) {
+                ledger.take(entry, &mut weighings);
+            }
+        }
+        for patient in &mut ledger.animals {
+            let of_this = weighings.remove(&patient.animal.name).unwrap_or_default();
+            patient.weights = Weights::new(of_this);
+        }
+        ledger
+    }
+
+    /// The prescriptions that name an animal.
+    pub fn scripts_of<'l>(&'l self, patient: &Patient) -> impl Iterator<Item = &'l Script> {
+        let name = patient.animal.name.clone();
+        self.scripts
+            .iter()
+            .filter(move |script| script.prescription.is_for(&name))
+    }
+
+    fn fault(&mut self, entry: u64, subject: String, why: String) {
+        self.faults.push(Fault {
+            entry,
+            subject,
+            why,
+        });
+    }
+
+    fn take(&mut self, entry: Entry, weighings: &mut BTreeMap<String, Vec<Weighing>>) {
+        let Entry {
+            seq,
+            subject,
+            course,
+            happened_at,
+            recorded_at,
+            what,
+            ..
+        } = entry;
+        match what {
+            Happening::Settings(settings) => self.settings = Some(settings),
+            Happening::Syringe(syringe) => self.syringes.push(syringe),
+            Happening::Animal(animal) => self.animals.push(Patient {
+                animal,
+                weights: Weights::default(),
+                doses: Vec::new(),
+                instructions: Vec::new(),
+                end: None,
+            }),
+            Happening::Weighing(weighed) => {
+                let Subject::Animal(name) = subject else {
+                    return;
+                };
+                weighings.entry(name).or_default().push(Weighing {
+                    entry: seq,
+                    at: happened_at,
+                    weight: weighed.weight,
+                    readability: weighed.readability,
+                    tag: weighed.tag,
+                });
+            }
+            Happening::Prescription(entered) => self.enter(seq, recorded_at, entered, &subject),
+            Happening::Bottle(bottle) => self.bottles.push(Container {
+                bottle,
+                ended: None,
+            }),
+            Happening::BottleEnd(end) => {
+                let number = end.bottle;
+                if let Some(open) = self.bottles.iter_mut().find(|c| c.bottle.number == number) {
+                    open.ended = Some(happened_at);
+                }
+            }
+            Happening::Dose(record) => {
+                let course = course.unwrap_or_default();
+                let dose = Dose {
+                    entry: seq,
+                    course,
+                    happened: happened_at,
+                    recorded: recorded_at,
+                    record,
+                };
+                self.with_patient(seq, &subject, |patient| patient.doses.push(dose));
+            }
+            Happening::Instruction(instruction) => {
+                let said = Said {
+                    entry: seq,
+                    at: happened_at,
+                    instruction,
+                };
+                self.with_patient(seq, &subject, |patient| patient.instructions.push(said));
+            }
+            Happening::End(end) => {
+                self.with_patient(seq, &subject, |patient| {
+                    patient.end = Some((happened_at, end))
+                });
+            }
+            Happening::Correction(_) => {}
+        }
+    }
+
+    fn enter(&mut self, seq: u64, entered: DateTime<Utc>, kept: Entered, subject: &Subject) {
+        match Prescription::read(&kept.source, &kept.file) {
+            Ok(prescription) => self.scripts.push(Script {
+                entry: seq,
+                entered,
+                prescription,
+                start: Start {
+                    date: kept.start,
+                    time: kept.start_time,
+                },
+            }),
+            Err(faults) => self.fault(seq, subject.key(), faults.to_string()),
+        }
+    }
+
+    fn with_patient(&mut self, seq: u64, subject: &Subject, change: impl FnOnce(&mut Patient)) {
+        let name = match subject {
+            Subject::Animal(name) => name.as_str(),
+            _ => "",
+        };
+        match self
+            .animals
+            .iter_mut()
+            .find(|patient| patient.animal.name == name)
+        {
+            Some(patient) => change(patient),
+            None => self.fault(
+                seq,
+                subject.key(),
+                "it speaks of an animal that is not in the book".to_owned(),
+            ),
+        }
+    }
+}
+
+/// The entries out of account. A correction that was itself corrected counts for nothing, so
+/// corrections are taken newest first: whether one stands depends only on later ones.
+fn corrections(entries: &[Entry]) -> BTreeMap<u64, Correction> {
+    let mut out = BTreeMap::new();
+    let mut void = BTreeSet::new();
+    for entry in entries.iter().rev() {
+        let Happening::Correction(correction) = &entry.what else {
+            continue;
+        };
+        if void.contains(&entry.seq) {
+            continue;
+        }
+        void.insert(correction.entry);
+        out.insert(correction.entry, correction.clone());
+    }
+    out
+}

@@ -1,0 +1,366 @@
+//! One dose of the day: the slot, the bottle, the weight, the mark or why there is none.
+
+use crate::caution::NoMark;
+use crate::course::{MarkGate, State};
+use crate::dose::{
+    Ask, AtHand, Basis, Drawn, Formula, InHand, LastDrawn, WeightRule, Worked, limits, work,
+};
+use crate::entry::{MarkThen, Order, Outcome};
+use crate::ledger::{Dose, Ledger, Patient, Script};
+use crate::notation::{Notation, Written};
+use crate::prescription::{self, Site, WeightBasis};
+use crate::quantity::{BodyWeight, Measure, ProductMass, Span, Strength, Volume};
+use crate::rack::Syringe;
+use crate::round::{Standing, bottle_for, say};
+use crate::schedule::Zone;
+use crate::settings::Settings;
+use chrono::{DateTime, NaiveDate, Utc};
+
+/// One dose of the day.
+#[derive(Debug)]
+pub struct DayDose<'l> {
+    /// For whom.
+    pub patient: &'l Patient,
+    /// Of which prescription.
+    pub script: &'l Script,
+    /// The slot as it stands.
+    pub slot: crate::course::Standing,
+    /// How many slots the course has; none where it runs until the vet says stop.
+    pub of: Option<u32>,
+    /// What is given, as the vet wrote it or has since said.
+    pub dose: prescription::Dose,
+    /// What the bottle must read.
+    pub must_read: Option<Written<Strength>>,
+    /// The bottle to draw from, and whether any is in the book.
+    pub in_hand: InHand<'l>,
+    /// The last dose of this medicine that went in or may have.
+    pub last: Option<&'l Dose>,
+    /// The next of the vet's sites.
+    pub site: Option<&'l Site>,
+    /// What came of the arithmetic; nothing for an application in the vet's words.
+    pub worked: Option<Worked>,
+    /// Every reason for no mark, the most telling first: the calendar's, then the arithmetic's.
+    pub no_mark: Vec<NoMark>,
+}
+
+impl DayDose<'_> {
+    /// The mark, if there is one to be shown.
+    pub fn drawn(&self) -> Option<&Drawn> {
+        if !self.no_mark.is_empty() {
+            return None;
+        }
+        self.worked
+            .as_ref()
+            .and_then(|worked| worked.mark.as_ref().ok())
+    }
+
+    /// Whether something means "call before you give anything".
+    pub fn call_first(&self) -> bool {
+        self.worked.as_ref().is_some_and(Worked::call_first)
+    }
+
+    /// Whether it is late.
+    pub fn is_late(&self) -> bool {
+        self.slot.state == State::Late
+    }
+
+    /// The moment before which it must not be given, where it has not opened.
+    pub fn not_before(&self) -> Option<DateTime<Utc>> {
+        match self.slot.gate {
+            MarkGate::NotBefore(at) => Some(at),
+            _ => None,
+        }
+    }
+}
+
+/// What the person picked instead of what the program would.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Pick<'a> {
+    /// Another bottle, by number.
+    pub bottle: Option<u32>,
+    /// Another syringe.
+    pub syringe: Option<&'a Syringe>,
+}
+
+/// Works out one dose of a course for a day.
+#[allow(
+    clippy::too_many_arguments,
+    reason = "each is one thing the dose depends on"
+)]
+pub fn day_dose<'l>(
+    ledger: &'l Ledger,
+    settings: &Settings,
+    standing: &Standing<'l>,
+    slot: &crate::course::Standing,
+    pick: Pick,
+    day: NaiveDate,
+    now: DateTime<Utc>,
+    zone: Zone,
+) -> DayDose<'l> {
+    let (patient, script) = (standing.patient, standing.script);
+    let prescription = &script.prescription;
+    let number = slot.slot.number;
+    let dose = dose_now(patient, script, slot);
+    let must_read = strength_now(patient, script, number);
+    let in_hand = bottle_for(ledger, prescription, must_read.as_ref(), pick.bottle, day);
+    let last = last_of_medicine(ledger, patient, script, now);
+    let last_drawn = last_in_course(patient, script, now);
+    let worked = dose.is_measured().then(|| {
+        let (limits, limits_whose) = limits(
+            prescription.tolerance.as_ref().map(Written::value),
+            settings,
+        );
+        let formula = Formula {
+            dose: dose.clone(),
+            strength: must_read.clone(),
+            max_dose: prescription.max_dose.clone(),
+            max_per_site: prescription.max_per_site.clone(),
+            rounding: prescription.rounding,
+            limits,
+            limits_whose,
+        };
+        let rule = weight_rule(patient, script, slot, &dose, standing.course.first_dose);
+        work(&Ask {
+            formula: &formula,
+            must_read: must_read.as_ref(),
+            in_hand,
+            at_hand: AtHand {
+                syringes: &ledger.syringes,
+                used_for: prescription.route.used_for(),
+                cut: prescription.tablets,
+                paste_scale: ProductMass::from_grams(settings.readability.value().grams()),
+                last_used: last_drawn.and_then(|dose| dose.record.syringe.as_ref()),
+                named: pick.syringe,
+            },
+            weights: &patient.weights,
+            weight_rule: &rule,
+            last_drawn: last_drawn.and_then(|dose| drawn_then(patient, script, dose)),
+            settings,
+            now,
+            day,
+            zone,
+        })
+    });
+    let mut no_mark: Vec<NoMark> = clock(ledger, now, zone).into_iter().collect();
+    no_mark.extend(gate(slot, last, zone));
+    if let Some(Err(reasons)) = worked.as_ref().map(|worked| &worked.mark) {
+        no_mark.extend(reasons.iter().cloned());
+    }
+    DayDose {
+        patient,
+        script,
+        slot: slot.clone(),
+        of: prescription
+            .schedule
+            .slots()
+            .map(|_| u32::try_from(standing.course.slots.len()).unwrap_or(u32::MAX)),
+        dose,
+        must_read,
+        in_hand,
+        last,
+        site: next_site(patient, script),
+        worked,
+        no_mark,
+    }
+}
+
+/// A clock that runs before the newest entry gives no marks.
+fn clock(ledger: &Ledger, now: DateTime<Utc>, zone: Zone) -> Option<NoMark> {
+    let newest = ledger.newest.filter(|newest| *newest > now)?;
+    Some(NoMark::ClockBehind {
+        newest: say::moment(newest, zone),
+    })
+}
+
+/// The calendar's reason for no mark, if it has one.
+fn gate(slot: &crate::course::Standing, last: Option<&Dose>, zone: Zone) -> Option<NoMark> {
+    Some(match slot.gate {
+        MarkGate::Allowed | MarkGate::AllowedLate | MarkGate::NotBefore(_) => return None,
+        MarkGate::TooSoonUntil(at) => NoMark::TooSoon {
+            opens: say::moment(at, zone),
+            last: last.map_or("not long ago".to_owned(), |dose| {
+                say::moment(dose.happened, zone)
+            }),
+        },
+        MarkGate::Held => NoMark::Held {
+            why: "Too close to the last dose of this medicine all through its window.".to_owned(),
+        },
+        MarkGate::BlockedBy(number) => NoMark::EarlierUnanswered { number },
+        MarkGate::LateCall => NoMark::LateCall,
+        MarkGate::NotRecorded => NoMark::NotRecorded {
+            due: say::due(slot.due, zone),
+        },
+        MarkGate::ReviewPassed(on) => NoMark::PastReview { on },
+        MarkGate::ValidUntilPassed(on) => NoMark::PastValidity { on },
+        MarkGate::Answered => NoMark::Held {
+            why: "This dose has been answered for.".to_owned(),
+        },
+        MarkGate::Ended => NoMark::Held {
+            why: "The course has ended.".to_owned(),
+        },
+    })
+}
+
+/// The vet's dose for this slot, with the latest instruction that changed its rate.
+fn dose_now(
+    patient: &Patient,
+    script: &Script,
+    slot: &crate::course::Standing,
+) -> prescription::Dose {
+    let number = slot.slot.number;
+    let changed = orders(patient, script).filter_map(|order| match order {
+        Order::Rate { from, rate } if *from <= number => Some(rate),
+        _ => None,
+    });
+    if let Some(rate) = changed.last() {
+        return prescription::Dose::PerBodyWeight(rate.clone());
+    }
+    let written = script.prescription.dose(slot.slot.dose);
+    written
+        .cloned()
+        .unwrap_or_else(|| prescription::Dose::Application(String::new()))
+}
+
+/// What the bottle must read, with the latest instruction that changed it.
+pub(super) fn strength_now(
+    patient: &Patient,
+    script: &Script,
+    number: u32,
+) -> Option<Written<Strength>> {
+    let changed = orders(patient, script).filter_map(|order| match order {
+        Order::Strength { from, strength } if *from <= number => Some(strength),
+        _ => None,
+    });
+    changed
+        .last()
+        .or(script.prescription.medicine.strength.as_ref())
+        .cloned()
+}
+
+fn orders<'l>(patient: &'l Patient, script: &'l Script) -> impl Iterator<Item = &'l Order> {
+    let reference = &script.prescription.reference;
+    patient
+        .instructions
+        .iter()
+        .filter(move |said| said.instruction.prescription == *reference)
+        .map(|said| &said.instruction.order)
+}
+
+fn weight_rule(
+    patient: &Patient,
+    script: &Script,
+    slot: &crate::course::Standing,
+    dose: &prescription::Dose,
+    first_dose: Option<DateTime<Utc>>,
+) -> WeightRule {
+    let prescription = &script.prescription;
+    let accepted = orders(patient, script).filter_map(|order| match order {
+        Order::AcceptWeight {
+            slot: accepted,
+            weight,
+        } => Some((*accepted, weight)),
+        _ => None,
+    });
+    // Its age is silent for that slot alone; the loss stays silent until the animal loses more.
+    let accepted: Vec<(u32, &Written<BodyWeight>)> = accepted.collect();
+    let for_slot = accepted
+        .iter()
+        .rev()
+        .find(|(number, _)| *number == slot.slot.number);
+    WeightRule {
+        basis: match &prescription.weight_basis {
+            WeightBasis::Latest => Basis::Latest,
+            WeightBasis::Start => Basis::Start,
+            WeightBasis::Fixed(weight) => Basis::Fixed(weight.clone()),
+        },
+        weigh_every_days: prescription
+            .weigh_every
+            .as_ref()
+            .map(|every| match every.value() {
+                Span::Days(days) => days,
+                Span::Hours(hours) => hours.div_ceil(24),
+            }),
+        before_each_dose: prescription.weigh_before_each_dose,
+        start: first_dose
+            .and_then(|at| patient.weights.latest(at))
+            .cloned(),
+        accepted_age: for_slot.map(|(_, weight)| (*weight).clone()),
+        accepted_loss: accepted.last().map(|(_, weight)| (*weight).clone()),
+        fixed_dose: dose.rate().is_none(),
+    }
+}
+
+/// The last dose of this medicine to this animal that went in or may have, in any course.
+fn last_of_medicine<'l>(
+    ledger: &'l Ledger,
+    patient: &'l Patient,
+    script: &Script,
+    now: DateTime<Utc>,
+) -> Option<&'l Dose> {
+    let of_medicine = |dose: &&Dose| {
+        ledger.scripts.iter().any(|other| {
+            other.prescription.reference == dose.course
+                && other.prescription.shares_medicine(&script.prescription)
+        })
+    };
+    let happened = patient.doses.iter().filter(|dose| dose.happened <= now);
+    happened
+        .filter(|dose| dose.record.outcome.closes_the_gate())
+        .filter(of_medicine)
+        .max_by_key(|dose| dose.happened)
+}
+
+/// The last dose of this course that was measured out.
+fn last_in_course<'l>(
+    patient: &'l Patient,
+    script: &Script,
+    now: DateTime<Utc>,
+) -> Option<&'l Dose> {
+    let of_course = patient
+        .doses
+        .iter()
+        .filter(|dose| dose.course == script.prescription.reference);
+    of_course
+        .filter(|dose| dose.happened <= now && dose.record.outcome == Outcome::Given)
+        .max_by_key(|dose| dose.happened)
+}
+
+fn drawn_then(patient: &Patient, script: &Script, dose: &Dose) -> Option<LastDrawn> {
+    let total = match (&dose.record.drawn, &dose.record.mark) {
+        (Some(drawn), _) => Measure::Volume(drawn.value()),
+        (None, Some(MarkThen { total, .. })) => Measure::Volume(Volume::read(total).ok()?.value()),
+        (None, None) => return None,
+    };
+    let reference = &script.prescription.reference;
+    let since = patient
+        .instructions
+        .iter()
+        .filter(|said| said.at > dose.happened && said.instruction.prescription == *reference);
+    let changed = since.filter_map(|said| match &said.instruction.order {
+        Order::Rate { rate, .. } => Some(format!("your vet changed the rate to {rate}")),
+        Order::Strength { strength, .. } => {
+            Some(format!("your vet changed the strength to {strength}"))
+        }
+        _ => None,
+    });
+    Some(LastDrawn {
+        total,
+        changed: changed.last(),
+    })
+}
+
+/// The site after the one last used; the first where none was.
+fn next_site<'l>(patient: &Patient, script: &'l Script) -> Option<&'l Site> {
+    let sites = &script.prescription.sites;
+    let of_course = patient
+        .doses
+        .iter()
+        .filter(|dose| dose.course == script.prescription.reference);
+    let used = of_course
+        .filter(|dose| dose.record.outcome.went_in())
+        .max_by_key(|dose| dose.happened)
+        .and_then(|dose| dose.record.site.as_ref());
+    let after = used.and_then(|used| sites.iter().position(|site| site.words() == *used));
+    let next = after.map_or(0, |at| (at + 1) % sites.len().max(1));
+    sites.get(next)
+}

@@ -1,0 +1,208 @@
+//! The day's doses: what is open today, by the latest weight, from the bottle in hand; what to
+//! set out; in what order to work.
+//!
+//! Promises: every pending dose of the day is here with a mark or with every reason for none; the
+//! weight stands beside it; nothing is shown that is too soon. It prints nothing and asks nobody.
+
+mod bottles;
+mod code;
+mod dose;
+mod order;
+pub mod say;
+
+pub use bottles::{BottleUse, bottle_for};
+use dose::strength_now;
+pub use dose::{DayDose, Pick, day_dose};
+
+use crate::course::{Course, MarkGate, State, judge_in};
+use crate::ledger::{Ledger, Patient, Script};
+use crate::prescription::Vet;
+use crate::rack::Instrument;
+use crate::schedule::{ScheduleError, Zone, local_date};
+use crate::settings::Settings;
+use chrono::{DateTime, NaiveDate, Utc};
+
+/// Everything to do on one day.
+#[derive(Debug)]
+pub struct Round<'l> {
+    /// The local day.
+    pub day: NaiveDate,
+    /// The moment it was looked at.
+    pub now: DateTime<Utc>,
+    /// The book's zone.
+    pub zone: Zone,
+    /// The settings.
+    pub settings: &'l Settings,
+    /// The day's pending doses, in order of work.
+    pub doses: Vec<DayDose<'l>>,
+    /// What has been answered for today already.
+    pub done: Vec<DoneToday<'l>>,
+    /// The bottles the day's doses come from.
+    pub bottles: Vec<BottleUse<'l>>,
+    /// The instruments that the day's marks need, each once, with the number of draws.
+    pub instruments: Vec<(Instrument, u32)>,
+    /// Whose prescriptions they are, each once.
+    pub vets: Vec<&'l Vet>,
+    /// Made from just what the day's marks depend on: another code, an old card.
+    pub code: String,
+    /// Entries that could not be understood; every dose of theirs is without a mark.
+    pub faults: usize,
+}
+
+/// A dose of today that somebody has answered for.
+#[derive(Debug)]
+pub struct DoneToday<'l> {
+    /// For whom.
+    pub patient: &'l Patient,
+    /// Of which prescription.
+    pub script: &'l Script,
+    /// Its number.
+    pub number: u32,
+    /// What became of it.
+    pub state: State,
+    /// When.
+    pub at: Option<DateTime<Utc>>,
+}
+
+/// One course of one animal, judged.
+#[derive(Debug)]
+pub struct Standing<'l> {
+    /// For whom.
+    pub patient: &'l Patient,
+    /// Of which prescription.
+    pub script: &'l Script,
+    /// Where it stands.
+    pub course: Course,
+}
+
+/// Every course in the book, judged at a moment.
+///
+/// # Errors
+/// [`ScheduleError`] where a schedule cannot be laid out; it was accepted, so none should fail.
+pub fn courses(
+    ledger: &Ledger,
+    zone: Zone,
+    now: DateTime<Utc>,
+) -> Result<Vec<Standing<'_>>, ScheduleError> {
+    let mut all = Vec::new();
+    for patient in &ledger.animals {
+        for script in ledger.scripts_of(patient) {
+            let course = judge_in(ledger, patient, script, zone, now)?;
+            all.push(Standing {
+                patient,
+                script,
+                course,
+            });
+        }
+    }
+    Ok(all)
+}
+
+/// Lays out the day.
+///
+/// # Errors
+/// [`ScheduleError`], as [`courses`].
+pub fn of_day<'l>(
+    ledger: &'l Ledger,
+    settings: &'l Settings,
+    zone: Zone,
+    day: NaiveDate,
+    now: DateTime<Utc>,
+) -> Result<Round<'l>, ScheduleError> {
+    let standings = courses(ledger, zone, now)?;
+    let mut doses = Vec::new();
+    let mut done = Vec::new();
+    for standing in &standings {
+        for slot in &standing.course.slots {
+            let number = slot.slot.number;
+            if slot.state.is_answered() {
+                let at = slot
+                    .filled_by
+                    .or(slot.records.last().copied())
+                    .map(|r| r.happened);
+                if at.is_some_and(|at| local_date(at, zone) == day) {
+                    let (patient, script) = (standing.patient, standing.script);
+                    done.push(DoneToday {
+                        patient,
+                        script,
+                        number,
+                        state: slot.state,
+                        at,
+                    });
+                }
+            } else if belongs_to(slot, day, zone, now) {
+                doses.push(day_dose(
+                    ledger,
+                    settings,
+                    standing,
+                    slot,
+                    Pick::default(),
+                    day,
+                    now,
+                    zone,
+                ));
+            }
+        }
+    }
+    order::in_order_of_work(&mut doses, settings, ledger);
+    let code = code::of(ledger, settings, &doses, &done, day);
+    let mut vets: Vec<&Vet> = Vec::new();
+    for dose in &doses {
+        let vet = &dose.script.prescription.vet;
+        if !vets.contains(&vet) {
+            vets.push(vet);
+        }
+    }
+    Ok(Round {
+        day,
+        now,
+        zone,
+        settings,
+        bottles: bottles::of_day(&doses),
+        instruments: instruments(&doses),
+        doses,
+        done,
+        vets,
+        code,
+        faults: ledger.faults.len(),
+    })
+}
+
+/// Whether a pending slot is work of this day: due on it, open at some time of it, or waiting
+/// from before for somebody to answer for it.
+fn belongs_to(
+    slot: &crate::course::Standing,
+    day: NaiveDate,
+    zone: Zone,
+    now: DateTime<Utc>,
+) -> bool {
+    if !slot.state.is_pending() {
+        return false;
+    }
+    let today = local_date(now, zone);
+    let due = slot.due.date(zone);
+    let opens = slot.opens.map(|at| local_date(at, zone));
+    let waits = matches!(
+        slot.state,
+        State::Late | State::NotRecorded | State::Held | State::Open
+    );
+    let in_window = opens.is_none_or(|opens| opens <= day) && due <= day;
+    due == day
+        || (day == today && waits && (due <= day || in_window || slot.gate.is_open()))
+        || (slot.gate == MarkGate::Allowed && day == today)
+}
+
+fn instruments(doses: &[DayDose]) -> Vec<(Instrument, u32)> {
+    let mut all: Vec<(Instrument, u32)> = Vec::new();
+    for drawn in doses.iter().filter_map(DayDose::drawn) {
+        let chosen = &drawn.chosen;
+        match all
+            .iter_mut()
+            .find(|(instrument, _)| *instrument == chosen.instrument)
+        {
+            Some((_, draws)) => *draws += chosen.mark.draws,
+            None => all.push((chosen.instrument.clone(), chosen.mark.draws)),
+        }
+    }
+    all
+}

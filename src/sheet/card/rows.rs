@@ -1,0 +1,299 @@
+//! The rows of a panel that are acted on, from the alarms to the boxes.
+//!
+//! Promises: long words wrap and push the rest down; the call stands before the mark it holds up.
+//! Does not: print the mark itself.
+
+use crate::sheet::SheetError;
+use crate::sheet::barrel::{ABOVE_MARK, BELOW_MARK};
+use crate::sheet::block::{Align, Block};
+use crate::sheet::card::facts::{Action, Alarm, Mark, Panel, Phrase};
+use crate::sheet::card::grid::{
+    ACTED_ON, ACTION, BROAD, CHECK, EDGES, FINE, FULL, HEAVY, LABEL, OPEN, ROW_NAME, TOP,
+};
+use crate::sheet::card::words::{bold, phone, plain, spans};
+use crate::sheet::face::{Faces, Style};
+use crate::sheet::page::{Ink, Rect};
+use crate::sheet::text::{Line, Span, unbroken, wrap};
+
+/// Writes one panel's rows into a block.
+pub struct Writer<'a> {
+    pub(super) faces: &'a Faces,
+    pub(super) panel: &'a Panel,
+    pub(super) block: Block,
+}
+
+impl<'a> Writer<'a> {
+    /// Nothing written yet.
+    pub fn new(faces: &'a Faces, panel: &'a Panel) -> Self {
+        Self {
+            faces,
+            panel,
+            block: Block::new(),
+        }
+    }
+
+    /// What was written.
+    pub fn done(self) -> Block {
+        self.block
+    }
+
+    /// The bars, and the boxes of a call; returns where the panel goes on.
+    pub fn alarms(&mut self) -> Result<f32, SheetError> {
+        let mut top = 0.0;
+        for alarm in &self.panel.alarms {
+            top = match alarm {
+                Alarm::Stop { what, phone: to } => {
+                    let mut words = bold(&format!("STOP. {what}: call "), BAR);
+                    words.extend(phone(to, BAR, ACTED_ON));
+                    self.bar(&words, top)?
+                }
+                Alarm::Call {
+                    what,
+                    phone: to,
+                    measured,
+                } => {
+                    let mut words = bold("CALL FIRST ", BAR);
+                    words.extend(phone(to, BAR, ACTED_ON));
+                    words.extend(bold(&format!(": {what}"), BAR));
+                    let under = self.bar(&words, top)?;
+                    self.call_record(measured, under)?
+                }
+                Alarm::First { what } => self.white_bar(&bold(what, BAR), top)?,
+            };
+        }
+        Ok(top)
+    }
+
+    fn bar(&mut self, words: &[Span], top: f32) -> Result<f32, SheetError> {
+        let lines = wrap(self.faces, words, 188.0)?;
+        let bottom = top + 3.0 + BAR_LEADING * lines.len() as f32;
+        self.block.fill(Rect::edges(EDGES.0, top, EDGES.1, bottom));
+        self.block
+            .lines(&lines, (3.0, 191.0), top + 6.2, BAR_LEADING, Ink::White);
+        Ok(bottom)
+    }
+
+    fn white_bar(&mut self, words: &[Span], top: f32) -> Result<f32, SheetError> {
+        let lines = wrap(self.faces, words, 188.0)?;
+        let bottom = top + 3.6 + BAR_LEADING * lines.len() as f32;
+        let half = HEAVY / 2.0;
+        let edge = Rect::edges(EDGES.0 + half, top + half, EDGES.1 - half, bottom - half);
+        self.block.frame(edge, HEAVY);
+        self.block
+            .lines(&lines, (3.0, 191.0), top + 6.6, BAR_LEADING, Ink::Black);
+        Ok(bottom)
+    }
+
+    /// Boxes to write the call into, before anything is drawn.
+    fn call_record(&mut self, measured: &Phrase, top: f32) -> Result<f32, SheetError> {
+        let (faces, block) = (self.faces, &mut self.block);
+        let (high, low) = (top + 1.3, top + 9.3);
+        block.field(faces, Rect::edges(2.4, high, 20.4, low), "time called")?;
+        block.field(faces, Rect::edges(21.4, high, 60.0, low), "spoke to")?;
+        let answers = match self.panel.action {
+            Action::Mark(_) => ["give as below", "do not give"],
+            Action::NoMark { .. } => ["new card", "do not give"],
+        };
+        for (answer, left) in answers.into_iter().zip([62.4, 99.6]) {
+            let tick = Rect::edges(left, high + 1.0, left + 6.0, low - 1.0);
+            block.tick(faces, tick, &bold(answer, ACTED_ON), 132.0)?;
+        }
+        let mut said = spans(measured, 9.5);
+        said.extend(plain(". Another dose? Print a new card.", 9.5));
+        let last = block.paragraph(faces, &said, CHECK, top + 4.2, 4.3)?;
+        let bottom = (low + 1.2).max(last + 1.9);
+        block.rule((FULL.0, bottom), (FULL.1, bottom), FINE);
+        Ok(bottom)
+    }
+
+    /// The rows that are acted on; returns how far down they reach.
+    pub fn action(&mut self, top: f32) -> Result<f32, SheetError> {
+        let drawn = matches!(self.panel.action, Action::Mark(Mark { scale: Some(_), .. }));
+        let (first, upper, narrow, lower) = if drawn {
+            (TOP, BROAD, ACTION, BROAD)
+        } else {
+            (OPEN, OPEN, OPEN, OPEN)
+        };
+        let mut at = self.animal(top + 7.2, first)?;
+        at = self.row(
+            "Last dose",
+            &plain(&self.panel.last_dose, ACTED_ON),
+            upper,
+            at + 6.1,
+        )?;
+        self.block
+            .rule((narrow.0, at + 2.0), (narrow.1, at + 2.0), FINE);
+        at = self.bottle(at + 6.8, narrow)?;
+        if let Some((name, words)) = &self.panel.measure {
+            at = self.row(name, &plain(words, ACTED_ON), narrow, at + 5.2)?;
+        }
+        let mut floor = 0.0_f32;
+        at = match &self.panel.action {
+            Action::Mark(mark) => {
+                let level = at + 10.4;
+                let level = if drawn {
+                    level.max(top + ABOVE_MARK + 0.8)
+                } else {
+                    level
+                };
+                if drawn {
+                    floor = level + BELOW_MARK + 0.8;
+                }
+                self.mark(mark, level, narrow)?
+            }
+            Action::NoMark { why, .. } => self.no_mark(why, at + 2.2, narrow)?,
+        };
+        if let Some(place) = &self.panel.place {
+            at = self.row("Where", &bold(place, 13.0), narrow, at + 5.3)?;
+            at += 0.2;
+        }
+        at = self.row(
+            "Weight",
+            &spans(&self.panel.weight, ACTED_ON),
+            narrow,
+            at + 5.4,
+        )?;
+        at = self.row("When", &when(&self.panel.when), lower, at + 5.4)?;
+        if matches!(self.panel.action, Action::Mark(_)) {
+            at = self.outcome(at + 2.0, lower)?;
+        }
+        Ok((at + 1.8 + if framed(self.panel) { HEAVY } else { 0.0 }).max(floor))
+    }
+
+    /// A row's name, and its words wrapped beside it.
+    pub(super) fn row(
+        &mut self,
+        name: &str,
+        words: &[Span],
+        area: (f32, f32),
+        baseline: f32,
+    ) -> Result<f32, SheetError> {
+        let name = wrap(self.faces, &plain(name, ROW_NAME), LABEL.1 - LABEL.0)?;
+        self.block.lines(&name, LABEL, baseline, 3.3, Ink::Black);
+        self.block.paragraph(self.faces, words, area, baseline, 5.0)
+    }
+
+    /// Name and identification, together on a line if they fit.
+    fn animal(&mut self, baseline: f32, area: (f32, f32)) -> Result<f32, SheetError> {
+        self.row("Animal", &[], area, baseline)?;
+        let name = wrap(self.faces, &bold(&self.panel.animal, NAME), area.1 - area.0)?;
+        let at = self.block.lines(&name, area, baseline, 8.8, Ink::Black);
+        let beside = plain(&self.panel.identification, ACTED_ON);
+        let width = unbroken(self.faces, &beside)?.width();
+        let ends = area.0 + name.last().map_or(0.0, Line::width) + 4.0;
+        if ends + width <= area.1 {
+            self.block
+                .line(self.faces, &beside, (ends, area.1), at, Align::Left)?;
+            Ok(at)
+        } else {
+            self.block
+                .paragraph(self.faces, &beside, area, at + 5.6, 5.0)
+        }
+    }
+
+    /// The medicine, what its label must read, and a box for what it reads.
+    fn bottle(&mut self, baseline: f32, area: (f32, f32)) -> Result<f32, SheetError> {
+        let mut words = bold(&format!("{} ", self.panel.medicine), 14.0);
+        if let Some(bottle) = &self.panel.bottle {
+            words.extend(plain(bottle, ACTED_ON));
+        }
+        let at = self.row("Bottle", &words, area, baseline)?;
+        let Some(must_read) = &self.panel.must_read else {
+            return Ok(at);
+        };
+        let top = at + 2.3;
+        let must = self.strength("must read", must_read, area)?;
+        let reads = match &self.panel.it_reads {
+            Some(words) => self.strength("it reads", words, area)?,
+            None => {
+                let mut empty = Block::new();
+                let edge = Rect::edges(0.0, 0.0, EMPTY, STRENGTH);
+                empty.field(self.faces, edge, "it reads")?;
+                empty.height = STRENGTH;
+                (empty, EMPTY)
+            }
+        };
+        let mut corner = (area.0, top);
+        self.block.add(&must.0, corner);
+        let mut bottom = top + must.0.height;
+        if area.0 + must.1 + 2.0 + reads.1 <= area.1 {
+            corner.0 += must.1 + 2.0;
+        } else {
+            corner.1 = bottom + 1.2;
+        }
+        self.block.add(&reads.0, corner);
+        bottom = bottom.max(corner.1 + reads.0.height);
+        Ok(bottom)
+    }
+
+    /// A strength in its box with its name before it, and how wide they are together.
+    fn strength(
+        &self,
+        name: &str,
+        words: &str,
+        area: (f32, f32),
+    ) -> Result<(Block, f32), SheetError> {
+        let mut block = Block::new();
+        let room = area.1 - area.0;
+        let name = plain(name, ACTED_ON);
+        let left = block.line(self.faces, &name, (0.0, room), 5.3, Align::Left)? + 1.8;
+        let lines = wrap(self.faces, &bold(words, 13.0), room - left - 4.4)?;
+        let width = lines.iter().map(Line::width).fold(0.0, f32::max) + 4.4;
+        let inner = (left + 2.2, left + width - 2.2);
+        let last = block.lines(&lines, inner, 5.3, 5.6, Ink::Black);
+        block.height = last + 2.1;
+        block.frame(Rect::edges(left, 0.0, left + width, block.height), 0.6);
+        Ok((block, left + width))
+    }
+
+    /// Boxes to fill in when it is done.
+    fn outcome(&mut self, top: f32, area: (f32, f32)) -> Result<f32, SheetError> {
+        let bottom = top + 8.0;
+        self.row("Done", &[], area, top + 5.2)?;
+        let tick = Rect::edges(area.0, top + 1.0, area.0 + 6.0, top + 7.0);
+        self.block
+            .tick(self.faces, tick, &bold("all given", ACTED_ON), 47.0)?;
+        for (name, left, right) in [
+            ("time", 47.6, 67.6),
+            ("initials", 68.8, 86.0),
+            ("if not all, why", 87.2, area.1),
+        ] {
+            self.block
+                .field(self.faces, Rect::edges(left, top, right, bottom), name)?;
+        }
+        Ok(bottom)
+    }
+}
+
+/// STOP and CALL are framed all round.
+pub fn framed(panel: &Panel) -> bool {
+    panel
+        .alarms
+        .iter()
+        .any(|alarm| !matches!(alarm, Alarm::First { .. }))
+}
+
+/// The times stand out.
+fn when(phrase: &Phrase) -> Vec<Span> {
+    phrase
+        .stretches
+        .iter()
+        .map(|(strong, words)| {
+            let style = if *strong {
+                Style::bold(12.5)
+            } else {
+                Style::regular(ACTED_ON)
+            };
+            Span::new(words, style)
+        })
+        .collect()
+}
+
+/// Points.
+const BAR: f32 = 15.0;
+const NAME: f32 = 22.0;
+
+/// Millimetres.
+const BAR_LEADING: f32 = 6.2;
+const STRENGTH: f32 = 7.4;
+const EMPTY: f32 = 22.0;

@@ -1,0 +1,82 @@
+//! The paper: printed pages laid out in millimetres, checked before they are written, and turned
+//! into PDF files.
+//!
+//! Promises: black and white only; text is measured, wrapped and never run over; a letter that
+//! the faces cannot print is an error, never a blank; the same input gives the same bytes.
+//! Does not: compute a dose, read a clock, open a file, or decide which doses stand on a page.
+//! It prints what it is given.
+
+pub mod barrel;
+pub mod block;
+pub mod card;
+pub mod face;
+pub mod page;
+pub mod pdf;
+pub mod text;
+
+use thiserror::Error;
+
+/// Why a sheet could not be made. Nothing is printed in part.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+pub enum SheetError {
+    /// The faces hold no shape for a character of this text.
+    #[error(
+        "cannot print the character {} in “{}”: write it with another letter",
+        shown(*.character), readable(.text)
+    )]
+    MissingGlyph {
+        /// The character that cannot be printed.
+        character: char,
+        /// The text that it stands in.
+        text: String,
+    },
+    /// A face that is built into the program could not be read.
+    #[error("the built-in typeface {face} cannot be read: install the program again")]
+    Face {
+        /// Its name.
+        face: &'static str,
+    },
+    /// A mark that is not one of the syringe's lines.
+    #[error("line {mark} is not on a syringe of {lines} lines: check the syringe's record")]
+    OffTheBarrel {
+        /// The line asked for.
+        mark: u32,
+        /// How many lines the syringe has after 0.
+        lines: u32,
+    },
+    /// One unsplittable part is taller than a page.
+    #[error(
+        "the part “{}” does not fit on one page: shorten the text that is printed there",
+        readable(.part)
+    )]
+    TooTall {
+        /// What stands at the head of that part.
+        part: String,
+    },
+    /// The PDF writer reported a fault.
+    #[error("the PDF could not be written: {0}")]
+    Writer(String),
+}
+
+/// A character as it can be shown in a message: itself with its code, or only its code.
+fn shown(character: char) -> String {
+    let code = format!("U+{:04X}", u32::from(character));
+    if character.is_control() {
+        code
+    } else {
+        format!("“{character}” ({code})")
+    }
+}
+
+/// Text without the control characters that must never reach a terminal.
+fn readable(text: &str) -> String {
+    text.chars()
+        .map(|c| {
+            if c.is_control() {
+                char::REPLACEMENT_CHARACTER
+            } else {
+                c
+            }
+        })
+        .collect()
+}
