@@ -190,7 +190,13 @@ fn list(desk: &mut Desk) -> Result<Done, Failure> {
         desk.say("No syringe is in the rack yet. Add one: scruple syringe add 1/0.01 --for mouth")?;
     }
     for syringe in &open.ledger.syringes {
-        desk.say(format!("{:>9}  {}", syringe.short(), syringe.words()))?;
+        desk.say(syringe.words())?;
+    }
+    if let Some(first) = open.ledger.syringes.first() {
+        desk.say(format!(
+            "To name one: scruple give ANIMAL PRESCRIPTION --syringe {}",
+            first.short()
+        ))?;
     }
     Ok(Done::Well)
 }

@@ -54,7 +54,7 @@ fn rung(row: &Row) -> Value {
     })
 }
 
-fn worked(worked: &Worked, shows_a_mark: bool) -> Value {
+fn worked(worked: &Worked, shows_a_mark: bool, ladder: &[Row]) -> Value {
     json!({
         "calculated_dose": worked.calculated.map(|c| quantity::amount(c.amount)),
         "calculated_measure": worked.calculated.map(|c| quantity::measure(c.measure)),
@@ -67,7 +67,7 @@ fn worked(worked: &Worked, shows_a_mark: bool) -> Value {
             "tag": used.tag,
         })),
         "mark": worked.mark.as_ref().ok().filter(|_| shows_a_mark).map(mark),
-        "ladder": worked.ladder.iter().map(rung).collect::<Vec<_>>(),
+        "ladder": ladder.iter().map(rung).collect::<Vec<_>>(),
         "working": worked.working,
         "cautions": worked.cautions.iter().map(caution).collect::<Vec<_>>(),
     })
@@ -113,7 +113,7 @@ fn dose(dose: &DayDose) -> Value {
             "entry": last.entry, "at": last.happened, "outcome": last.record.outcome,
         })),
         "no_mark": dose.no_mark.iter().map(reason).collect::<Vec<_>>(),
-        "worked": dose.worked.as_ref().map(|w| worked(w, dose.drawn().is_some())),
+        "worked": dose.worked.as_ref().map(|w| worked(w, dose.drawn().is_some(), dose.ladder())),
         "vet": { "name": prescription.vet.name, "phone": prescription.vet.phone,
                  "out_of_hours": prescription.vet.out_of_hours },
     })
@@ -150,7 +150,7 @@ pub fn working(result: &Worked, demonstration: bool) -> String {
         "demonstration": demonstration,
         "deferral": say::DEFERRAL,
         "no_mark": reasons,
-        "worked": worked(result, true),
+        "worked": worked(result, true, &result.ladder),
     }))
 }
 

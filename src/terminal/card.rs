@@ -211,7 +211,7 @@ fn beside(dose: &DayDose, row: &mut impl FnMut(&str, &str)) {
                 row(if at == 0 { "Working" } else { "" }, line);
             }
         }
-        let near = near_today(worked.ladder.as_slice());
+        let near = near_today(dose.ladder());
         for (at, rung) in near.iter().enumerate() {
             let label = if at == 0 { "Ladder" } else { "" };
             let mark = rung.mark.as_ref().map_or("no mark".to_owned(), |mark| {
