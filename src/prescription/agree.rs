@@ -97,7 +97,7 @@ pub(super) fn fields(
         fields,
         places,
         timing,
-        strength: whole.medicine.strength.as_ref().map(Written::value),
+        strength: whole.strength().map(Written::value),
     };
     check.strength_carries_dose(found);
     check.route_takes_dose(found);

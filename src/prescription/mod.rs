@@ -211,6 +211,12 @@ impl Prescription {
         &self.source
     }
 
+    /// The strength that the bottle must read, if one is written.
+    #[must_use]
+    pub fn strength(&self) -> Option<&Written<Strength>> {
+        self.medicine.strength.as_ref()
+    }
+
     /// The dose that a slot of the schedule gives.
     #[must_use]
     pub fn dose(&self, place: usize) -> Option<&Dose> {
@@ -245,7 +251,7 @@ impl Prescription {
     /// Whether a dose is counted out in tablets.
     #[must_use]
     pub fn comes_in_tablets(&self) -> bool {
-        let strength = self.medicine.strength.as_ref().map(Written::value);
+        let strength = self.strength().map(Written::value);
         let mut measures = self
             .doses
             .iter()
