@@ -12,6 +12,7 @@ mod encoding;
 mod fault;
 mod fields;
 mod label;
+mod made_up;
 mod meaning;
 mod read_back;
 #[cfg(test)]
@@ -23,6 +24,7 @@ mod values;
 pub use dose::{Dose, Route, Side, Site, Which};
 pub use fault::{Fault, Faults};
 pub use label::{Agreement, LabelCheck};
+pub use made_up::MadeUp;
 pub use meaning::FIELDS;
 
 use crate::notation::Written;
@@ -119,6 +121,8 @@ pub struct Medicine {
     pub strength: Option<Written<Strength>>,
     /// Of a product with two ingredients, the one that strength and dose count.
     pub ingredient: Option<String>,
+    /// How it is made up, where the strength is that of a dilution the vet wrote.
+    pub made_up: Option<MadeUp>,
     /// Other names of the same medicine.
     pub same_as: Vec<String>,
 }
@@ -297,6 +301,8 @@ impl Prescription {
     pub fn prone_words(&self) -> Vec<ProneWords> {
         let mut own: Vec<(&'static str, &str)> = Vec::new();
         own.extend(self.medicine.form.iter().map(|w| ("medicine", w.as_str())));
+        let made_up = self.medicine.made_up.iter();
+        own.extend(made_up.map(|made| ("medicine", made.with.as_str())));
         for dose in &self.doses {
             if let Dose::Application(words) = dose {
                 own.push(("dose", words));
