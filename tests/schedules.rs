@@ -205,3 +205,62 @@ fn the_samples_show_everything() {
     let missing: Vec<_> = all.difference(&fields).collect();
     assert!(missing.is_empty(), "no sample has {missing:?}");
 }
+
+/// Every example in the form's page is read, every field and form is in it, and the fault it shows
+/// is the one that is really said.
+#[test]
+fn the_page_about_the_form_is_true() {
+    let page = include_str!("../docs/prescription-form.md");
+    let mut examples = 0;
+    for block in page.split("```ron\n").skip(1) {
+        let example = block.split("```").next().unwrap();
+        read("docs/prescription-form.md", example);
+        examples += 1;
+    }
+    assert_eq!(examples, 2);
+    for field in FIELDS {
+        let row = |line: &&str| {
+            let cell = line.trim_start_matches("| ");
+            cell.starts_with(&format!("`{field}`")) || cell.starts_with(&format!("**`{field}`**"))
+        };
+        assert_eq!(page.lines().filter(row).count(), 1, "{field}");
+    }
+    // Every name with a capital that a sample uses is explained in the page.
+    for (name, text) in samples() {
+        let code: String = text
+            .lines()
+            .filter(|line| !line.trim().starts_with("//"))
+            .collect();
+        let outside: String = code.split('"').step_by(2).collect::<Vec<_>>().join(" ");
+        let words = outside.split(|c: char| !c.is_alphanumeric());
+        for word in words.filter(|word| word.starts_with(|c: char| c.is_uppercase())) {
+            assert!(
+                page.contains(&format!("`{word}")) || page.contains(&format!("{word}(")),
+                "{name}: {word}"
+            );
+        }
+    }
+    let (_, text) = samples()
+        .into_iter()
+        .find(|(name, _)| name == "every-60-hours.ron")
+        .unwrap();
+    let wrong = text.replace("13 mg/kg", "13 units/kg");
+    let faults = Prescription::read(&wrong, "script.ron")
+        .unwrap_err()
+        .render(false);
+    let shown = page
+        .split("```text\n")
+        .nth(1)
+        .unwrap()
+        .split("```")
+        .next()
+        .unwrap();
+    for line in shown.lines() {
+        let bare = |line: &str| {
+            line.trim_start_matches(|c: char| c.is_ascii_digit() || c == ' ')
+                .to_owned()
+        };
+        let said = faults.lines().map(bare).any(|said| said == bare(line));
+        assert!(said || line.contains("-->"), "{line}: {faults}");
+    }
+}

@@ -9,6 +9,7 @@ use crate::prescription::dose::{Dose, Route, Site};
 use crate::prescription::fault::{At, Found};
 use crate::prescription::fields::{Fields, list, variant};
 use crate::prescription::label::LabelCheck;
+use crate::prescription::made_up::MadeUp;
 use crate::prescription::typed::Node;
 use crate::prescription::values;
 use crate::prescription::{
@@ -238,7 +239,7 @@ fn number_to_call(node: &Node, found: &mut Found) -> Option<String> {
 }
 
 fn medicine(node: &Node, same_as: Vec<String>, found: &mut Found) -> Option<Medicine> {
-    const KNOWN: [&str; 4] = ["name", "form", "strength", "ingredient"];
+    const KNOWN: [&str; 5] = ["name", "form", "strength", "ingredient", "made_up"];
     const STRENGTH: &str = "the strength as the label has it";
     let fields = Fields::of(node, "Medicine", &KNOWN, found)?;
     let name = fields
@@ -254,11 +255,18 @@ fn medicine(node: &Node, same_as: Vec<String>, found: &mut Found) -> Option<Medi
     let ingredient = fields.get("ingredient");
     let ingredient = ingredient
         .and_then(|node| values::name(node, "the ingredient that the dose counts", found));
+    let made_up = fields.get("made_up");
+    let made_up = made_up.and_then(|node| MadeUp::read(node, found));
+    let strength = strength?;
+    if let Some(made_up) = &made_up {
+        agree::dilution(made_up, strength.as_ref(), &fields, found);
+    }
     Some(Medicine {
         name: name?,
         form,
-        strength: strength?,
+        strength,
         ingredient,
+        made_up,
         same_as,
     })
 }

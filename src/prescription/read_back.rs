@@ -70,6 +70,12 @@ impl Prescription {
             Some(strength) => format!("Strength: {strength}"),
             None => "Strength: none is written, and the dose needs none".to_owned(),
         });
+        if let Some(made) = &medicine.made_up {
+            lines.push(format!(
+                "Made up as your vet wrote: {} of {}, and {} of \"{}\" added",
+                made.take, made.from, made.add, made.with
+            ));
+        }
         if let Some(ingredient) = &medicine.ingredient {
             lines.push(format!("Strength and dose count {ingredient} alone"));
         }

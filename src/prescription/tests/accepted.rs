@@ -5,7 +5,7 @@ use crate::notation::Notation;
 use crate::prescription::{
     Dose, FollowUpDate, Prescription, Route, Side, Site, WeightBasis, Which,
 };
-use crate::quantity::{Amount, BodyWeight, DoseRate, Exact, Span};
+use crate::quantity::{Amount, BodyWeight, DoseRate, Exact, Span, Strength};
 use crate::rack::{Cut, Rounding, Use};
 use crate::schedule::{AfterLate, Count, Form, Length, Rhythm};
 use chrono::{NaiveDate, NaiveTime, Weekday};
@@ -468,4 +468,59 @@ fn a_label_agrees_or_is_pointed_out() {
     assert_eq!(rounded("0.05 mL"), Agrees);
     assert_eq!(rounded("0.050 mL"), Apart(Exact::ratio(9, 91).unwrap()));
     assert_eq!(read(&changed(&[(LABEL, "")])).label_agreement(), None);
+}
+
+/// "1 mL + 2 mL" is one in three (100 mg/mL made 33 mg/mL: worked example D007, a nursing question
+/// page of low authority, recomputed); 0.1 mL of 1:1000 with 9.9 mL is 1:100,000, which is 0.01
+/// mg/mL (worked example D003, Medscape answer 1844551-62847).
+#[test]
+fn a_dilution_that_the_vet_wrote() {
+    let made = |strength: &str, from: &str, take: &str, add: &str| {
+        let medicine = format!(
+            "strength: \"{strength}\", made_up: MadeUp(from: \"{from}\", take: \"{take}\", add: \"{add}\", with: \"Madeup water\")"
+        );
+        changed(&[("strength: \"8 mg/mL\"", &medicine), (LABEL, "")])
+    };
+    for (strength, from, take, add) in [
+        ("8 mg/mL", "80 mg/mL", "1 mL", "9 mL"),
+        ("33 mg/mL", "100 mg/mL", "1 mL", "2 mL"),
+        ("33.3 mg/mL", "100 mg/mL", "1 mL", "2 mL"),
+        ("1:100,000", "1:1000", "0.1 mL", "9.9 mL"),
+        ("0.01 mg/mL", "1:1000", "0.1 mL", "9.9 mL"),
+        ("25 mg per 5 mL", "50 mg/mL", "1 mL", "9 mL"),
+        ("800 mcg/mL", "8 mg/mL", "0.2 mL", "1.8 mL"),
+    ] {
+        let p = read(&made(strength, from, take, add));
+        // The strength that doses are worked out from stays the one written.
+        assert_eq!(
+            p.strength().unwrap().text(),
+            Strength::read(strength).unwrap().text()
+        );
+        assert_eq!(p.medicine.made_up.unwrap().take.text(), take);
+    }
+    for (strength, from, take, add) in [
+        ("8 mg/mL", "80 mg/mL", "1 mL", "10 mL"),
+        // 8.4 would be 8 to the nearest whole figure, but is 5 percent off.
+        ("8 mg/mL", "84 mg/mL", "1 mL", "9 mL"),
+        ("50 mg/mL", "100 mg/mL", "1 mL", "2 mL"),
+        ("33.0 mg/mL", "100 mg/mL", "1 mL", "1.9 mL"),
+        ("1:10,000", "1:1000", "0.1 mL", "9.9 mL"),
+    ] {
+        let faults = super::faults(&made(strength, from, take, add));
+        let from_column = 78 + format!("strength: \"{strength}\", made_up: ").len();
+        assert_eq!(
+            super::places(&faults),
+            [format!("8:{from_column}")],
+            "{faults}"
+        );
+        assert!(
+            faults.to_string().contains("do not come to the strength"),
+            "{faults}"
+        );
+    }
+    let mixed = super::faults(&made("8 mg/mL", "80 units/mL", "1 mL", "9 mL"));
+    assert!(mixed.to_string().contains("do not go together"), "{mixed}");
+    let said = read(&made("8 mg/mL", "80 mg/mL", "1 mL", "9 mL")).read_back();
+    let line = "Made up as your vet wrote: 1 mL of 80 mg/mL, and 9 mL of \"Madeup water\" added";
+    assert!(said.iter().any(|said| said == line), "{said:#?}");
 }
