@@ -12,8 +12,8 @@ use std::fmt;
 pub enum NoMark {
     /// The bottle in hand reads another strength than the prescription.
     WrongStrength {
-        /// The bottle's number.
-        bottle: u32,
+        /// The bottle's number; none for one that is not in the book.
+        bottle: Option<u32>,
         /// What its label reads.
         reads: String,
         /// What the prescription says it must read.
@@ -220,10 +220,16 @@ impl NoMark {
 impl fmt::Display for NoMark {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            NoMark::WrongStrength { bottle, reads, must_read } => write!(
-                f,
-                "Bottle {bottle} reads {reads}, the prescription {must_read}. Draw nothing from it; ask your vet."
-            ),
+            NoMark::WrongStrength { bottle, reads, must_read } => {
+                match bottle {
+                    Some(number) => write!(f, "Bottle {number}")?,
+                    None => f.write_str("The bottle in hand")?,
+                }
+                write!(
+                    f,
+                    " reads {reads}, the prescription {must_read}. Draw nothing from it; ask your vet."
+                )
+            }
             NoMark::BottleExpired { bottle, on } => write!(
                 f,
                 "Bottle {bottle} expired after {} (the label's date). Set it aside; ask your vet for another.",

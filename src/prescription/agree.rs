@@ -304,7 +304,7 @@ impl Check<'_> {
         let at = self.fields.place("weighed");
         for (index, weighed) in self.whole.weighed.iter().enumerate() {
             let name = &weighed.animal;
-            if !self.whole.is_for(name) {
+            if !self.whole.animals.is_empty() && !self.whole.is_for(name) {
                 let near = fold::nearest(name, self.whole.animals.iter().map(String::as_str));
                 let near = near.map_or(String::new(), |near| format!("; did you mean '{near}'?"));
                 found.add(

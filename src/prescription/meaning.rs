@@ -18,8 +18,8 @@ use crate::quantity::{Amount, BodyWeight, Span, Volume};
 use crate::rack::{Cut, Rounding};
 use crate::schedule::{AfterLate, Count};
 
-/// Every field of a prescription.
-pub(super) const FIELDS: [&str; 31] = [
+/// Every field of a prescription file, in the order of docs/prescription-form.md.
+pub const FIELDS: [&str; 31] = [
     "demonstration",
     "reference",
     "written",
@@ -132,6 +132,7 @@ pub(super) fn prescription(node: &Node, source: &str, found: &mut Found) -> Opti
     let label_check = own("label_check").and_then(|node| LabelCheck::read(node, found));
     let follow_ups = own("follow_ups").and_then(|node| follow_ups(node, found));
 
+    // Without the vet's word on a late dose the schedule can still be checked, as below.
     let timing = timing?;
     let schedule = agree::schedule(
         &fields,
@@ -245,15 +246,18 @@ fn medicine(node: &Node, same_as: Vec<String>, found: &mut Found) -> Option<Medi
         .and_then(|node| values::name(node, "the medicine's name", found));
     let form = fields.get("form");
     let form = form.and_then(|node| values::name(node, "what it comes as, in words", found));
-    let strength = fields.get("strength");
-    let strength = strength.and_then(|node| values::quantity(node, STRENGTH, found));
+    // A strength that cannot be read is not the same as none.
+    let strength = match fields.get("strength") {
+        None => Some(None),
+        Some(node) => values::quantity(node, STRENGTH, found).map(Some),
+    };
     let ingredient = fields.get("ingredient");
     let ingredient = ingredient
         .and_then(|node| values::name(node, "the ingredient that the dose counts", found));
     Some(Medicine {
         name: name?,
         form,
-        strength,
+        strength: strength?,
         ingredient,
         same_as,
     })

@@ -23,6 +23,7 @@ mod values;
 pub use dose::{Dose, Route, Side, Site, Which};
 pub use fault::{Fault, Faults};
 pub use label::{Agreement, LabelCheck};
+pub use meaning::FIELDS;
 
 use crate::notation::Written;
 use crate::notation::fold;

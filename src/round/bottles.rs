@@ -91,7 +91,7 @@ pub(super) fn of_day<'l>(doses: &[DayDose<'l>]) -> Vec<BottleUse<'l>> {
     for dose in doses {
         let bottle = match dose.in_hand {
             InHand::Bottle(bottle) | InHand::Gone(bottle) => Some(bottle),
-            InHand::Unopened | InHand::OnPaper => None,
+            InHand::Unopened | InHand::Reads(_) | InHand::OnPaper => None,
         };
         let prescription = &dose.script.prescription;
         let same = |used: &&mut BottleUse| match (used.bottle, bottle) {

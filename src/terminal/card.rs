@@ -7,7 +7,9 @@ use crate::round::{DayDose, Round, say};
 use crate::terminal::wrapped;
 
 /// The whole card.
-pub fn card(round: &Round) -> String {
+///
+/// `common` is what every next command needs after its own words, such as `--book room.scruple`.
+pub fn card(round: &Round, common: &str) -> String {
     let mut lines = Vec::new();
     lines.push(format!(
         "{}   dose card   book code {}",
@@ -42,7 +44,7 @@ pub fn card(round: &Round) -> String {
     for (at, dose) in round.doses.iter().enumerate() {
         lines.push(String::new());
         lines.push(format!("{} of {pending}  {}", at + 1, name(dose)));
-        panel(dose, round, &mut lines);
+        panel(dose, round, common, &mut lines);
     }
     if pending == 0 {
         lines.push(String::new());
@@ -62,10 +64,10 @@ fn name(dose: &DayDose) -> String {
     format!("{} ({}){apart}", animal.name, animal.identification)
 }
 
-fn panel(dose: &DayDose, round: &Round, lines: &mut Vec<String>) {
+fn panel(dose: &DayDose, round: &Round, common: &str, lines: &mut Vec<String>) {
     let prescription = &dose.script.prescription;
     let mut row = |label: &str, text: &str| {
-        lines.push(wrapped(text, &format!("   {label:<9}"), "            "));
+        lines.push(wrapped(text, &format!("   {label:<10}"), "             "));
     };
     alarms(dose, &mut row);
     row(
@@ -119,7 +121,11 @@ fn panel(dose: &DayDose, round: &Round, lines: &mut Vec<String>) {
         let name = &dose.patient.animal.name;
         row(
             "Then",
-            &format!("scruple give {} {}", quoted(name), prescription.reference),
+            &format!(
+                "scruple give {} {}{common}",
+                quoted(name),
+                prescription.reference
+            ),
         );
     }
 }
@@ -169,7 +175,7 @@ fn bottle(dose: &DayDose) -> String {
                 medicine.name, bottle.number
             )
         }
-        InHand::Unopened | InHand::OnPaper => {
+        InHand::Unopened | InHand::Reads(_) | InHand::OnPaper => {
             format!("{}{must_read}{ingredient}; none in the book", medicine.name)
         }
     }
