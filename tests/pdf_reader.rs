@@ -74,14 +74,14 @@ fn pdf(pages: &[&str]) -> Vec<u8> {
 }
 
 #[test]
-fn lines_are_read_from_the_top_and_columns_apart() {
-    let page = "BT /F1 10 Tf 10 20 Td (last line) Tj ET \
-        BT /F1 10 Tf 10 80 Td (Draw 0.05 mL) Tj ET \
+fn a_line_is_what_stands_together_and_columns_stay_apart() {
+    let page = "BT /F1 10 Tf 10 80 Td (Draw 0.05 mL) Tj ET \
+        BT /F1 10 Tf 10 68 Td (at 08:00) Tj ET \
         BT /F1 10 Tf 150 80 Td (beside) Tj ET \
         BT /F1 10 Tf 10 50 Td [(in)-20( one )-40(run)] TJ ET";
     assert_eq!(
         pdf_text(&pdf(&[page])),
-        ["Draw 0.05 mL\nbeside\nin one run\nlast line\n"]
+        ["Draw 0.05 mL\nat 08:00\nbeside\nin one run\n"]
     );
 }
 
@@ -97,13 +97,13 @@ fn a_figure_and_its_unit_on_one_baseline_are_read_together() {
 }
 
 #[test]
-fn every_page_is_read_and_turned_text_comes_last() {
+fn every_page_is_read_and_turned_and_moved_text_too() {
     let turned = "BT /F1 10 Tf 0 1 -1 0 100 10 Tm (upward) Tj ET BT /F1 10 Tf 5 5 Td (level) Tj ET";
     let moved = "q 1 0 0 1 50 30 cm BT /F1 10 Tf 0 0 Td (moved) Tj ET Q \
-        BT /F1 10 Tf 10 30 Td (left) Tj ET";
+        BT /F1 10 Tf 28 30 Td (left) Tj ET";
     assert_eq!(
         pdf_text(&pdf(&[turned, moved])),
-        ["level\nupward\n", "left\nmoved\n"]
+        ["upward\nlevel\n", "left moved\n"]
     );
 }
 

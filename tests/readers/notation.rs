@@ -11,11 +11,16 @@ pub fn notation_faults(text: &str) -> Vec<String> {
     let words = words(&unquoted);
     let mut faults = Vec::new();
     for (at, word) in words.iter().enumerate() {
-        let before = at.checked_sub(1).and_then(|before| words.get(before));
+        let beside = |at: Option<usize>| {
+            let word_there = at.and_then(|at| words.get(at)).copied();
+            word_there
+                .filter(|there| there.line == word.line)
+                .unwrap_or_default()
+        };
         let place = Place {
-            before: before.copied().unwrap_or_default(),
+            before: beside(at.checked_sub(1)),
             word: *word,
-            after: words.get(at + 1).copied().unwrap_or_default(),
+            after: beside(at.checked_add(1)),
         };
         for (rule, what) in RULES {
             if rule(&place) {
@@ -39,7 +44,7 @@ struct Word<'a> {
     typed: bool,
 }
 
-/// A word and its neighbours; at an end of the text they are empty.
+/// A word and its neighbours on the line; at an end of it they are empty.
 struct Place<'a> {
     before: Word<'a>,
     word: Word<'a>,

@@ -19,8 +19,9 @@ use std::sync::{Arc, Mutex};
 
 const POINTS_PER_INCH: f32 = 72.0;
 
-/// The text of each page. Words on one baseline make a line; a wide gap begins a new line,
-/// so that columns beside each other do not run together.
+/// The text of each page. What stands together on one baseline makes a line, however it was drawn;
+/// a wide gap begins a new line, so that columns beside each other do not run together. Lines come
+/// in the order in which they were begun, so that a paragraph keeps together beside another.
 pub fn pdf_text(bytes: &[u8]) -> Vec<String> {
     let pdf = parsed(bytes);
     let warnings = Warnings::default();
@@ -135,6 +136,10 @@ impl Run {
     fn begins(&self) -> f64 {
         self.glyphs.first().map_or(0.0, |glyph| glyph.begins)
     }
+
+    fn ends(&self) -> f64 {
+        self.glyphs.last().map_or(0.0, |glyph| glyph.ends)
+    }
 }
 
 /// Hears every glyph that is drawn, and draws nothing.
@@ -208,44 +213,45 @@ const WORD_GAP: f64 = 0.15;
 /// A gap this wide parts columns, in heights of the larger.
 const COLUMN_GAP: f64 = 1.5;
 
-/// Orders runs as they are read: level ones first, from the top, from the left.
-fn as_read(mut runs: Vec<Run>) -> String {
-    runs.sort_by(|a, b| {
-        let turned = a
+/// Joins the runs that stand together into lines, each at the place of the first that was drawn.
+fn as_read(runs: Vec<Run>) -> String {
+    let mut runs: Vec<(usize, Run)> = runs.into_iter().enumerate().collect();
+    runs.sort_by(|(_, a), (_, b)| {
+        let baseline = a
             .degrees
-            .abs()
-            .cmp(&b.degrees.abs())
-            .then(a.degrees.cmp(&b.degrees));
-        turned.then(b.across.total_cmp(&a.across))
+            .cmp(&b.degrees)
+            .then(b.across.total_cmp(&a.across));
+        baseline.then(a.begins().total_cmp(&b.begins()))
     });
-    let mut text = String::new();
-    let mut rest = runs.as_mut_slice();
-    while let Some(first) = rest.first() {
-        let (degrees, across) = (first.degrees, first.across);
-        let on_it = rest
-            .iter()
-            .take_while(|run| run.degrees == degrees && across - run.across < SAME_BASELINE)
-            .count();
-        let (line, below) = rest.split_at_mut(on_it);
-        line.sort_by(|a, b| a.begins().total_cmp(&b.begins()));
-        text.push_str(&joined(line));
-        text.push('\n');
-        rest = below;
+    let mut lines: Vec<(usize, String)> = Vec::new();
+    for baseline in runs.chunk_by(|(_, a), (_, b)| {
+        a.degrees == b.degrees && (a.across - b.across).abs() < SAME_BASELINE
+    }) {
+        let mut baseline: Vec<&(usize, Run)> = baseline.iter().collect();
+        baseline.sort_by(|(_, a), (_, b)| a.begins().total_cmp(&b.begins()));
+        let apart = |left: &&(usize, Run), right: &&(usize, Run)| {
+            let (left, right) = (&left.1, &right.1);
+            right.begins() - left.ends() > COLUMN_GAP * left.size.max(right.size)
+        };
+        for together in baseline.chunk_by(|left, right| !apart(left, right)) {
+            let drawn = together.iter().map(|(drawn, _)| *drawn).min();
+            let line = joined(together.iter().map(|(_, run)| run));
+            lines.push((drawn.unwrap_or_default(), line));
+        }
     }
-    text
+    lines.sort_by_key(|(drawn, _)| *drawn);
+    lines.into_iter().map(|(_, line)| line + "\n").collect()
 }
 
-fn joined(line: &[Run]) -> String {
+fn joined<'a>(runs: impl Iterator<Item = &'a Run>) -> String {
     let mut text = String::new();
     let mut end: Option<(f64, f64)> = None;
-    for run in line {
+    for run in runs {
         for glyph in &run.glyphs {
             if let Some((ended, size)) = end {
                 let gap = glyph.begins - ended;
                 let parted = text.ends_with(char::is_whitespace) || glyph.text == " ";
-                if gap > COLUMN_GAP * run.size.max(size) {
-                    text.push('\n');
-                } else if gap > WORD_GAP * run.size.min(size) && !parted {
+                if gap > WORD_GAP * run.size.min(size) && !parted {
                     text.push(' ');
                 }
             }
@@ -253,6 +259,5 @@ fn joined(line: &[Run]) -> String {
             end = Some((glyph.ends, run.size));
         }
     }
-    let lines = text.lines().map(str::trim);
-    lines.collect::<Vec<_>>().join("\n")
+    text.trim().to_owned()
 }
