@@ -188,6 +188,14 @@ impl Prescription {
         let mut found = fault::Found::default();
         let prescription = typed::read(source, &mut found)
             .and_then(|node| meaning::prescription(&node, source, &mut found));
+        // The library has the last word on what is RON; ours only names every fault at once.
+        let plain = source.trim_start_matches('\u{feff}');
+        if found.is_empty()
+            && let Err(error) = ron::from_str::<serde::de::IgnoredAny>(plain)
+        {
+            let wrong = format!("this file is not RON ({error})");
+            found.add(&(0..0), wrong, "Prescription( ... ) with its fields");
+        }
         match prescription {
             Some(prescription) if found.is_empty() => Ok(prescription),
             _ => Err(found.in_file(source, file_name)),
