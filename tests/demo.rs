@@ -422,3 +422,50 @@ fn no_help_text_holds_a_dose() {
         }
     }
 }
+
+/// Every key that a reading command prints is written down in docs/json.md.
+#[test]
+fn every_json_key_is_written_down() {
+    let bench = Bench::with_demo("json");
+    assert_eq!(
+        bench.run(&["give", "Thimblo", "DEMO-0001"], "yes\n").code,
+        0
+    );
+    let page =
+        std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/docs/json.md")).unwrap();
+    let script = bench.path("script.ron");
+    let commands: [&[&str]; 7] = [
+        &["today"],
+        &["check"],
+        &["animal", "list"],
+        &["animal", "show", "Thimblo"],
+        &["bottle", "list"],
+        &["syringe", "list"],
+        &["work", &script, "--weight", "46 g"],
+    ];
+    for command in commands {
+        let mut keys = std::collections::BTreeSet::new();
+        collect_keys(&bench.json(command), &mut keys);
+        for key in keys {
+            let named = page.contains(&format!("`{key}`")) || page.contains(&format!("\"{key}\""));
+            assert!(
+                named,
+                "docs/json.md does not name '{key}' of {}",
+                command.join(" ")
+            );
+        }
+    }
+}
+
+fn collect_keys(value: &serde_json::Value, keys: &mut std::collections::BTreeSet<String>) {
+    match value {
+        serde_json::Value::Object(map) => {
+            for (key, value) in map {
+                keys.insert(key.clone());
+                collect_keys(value, keys);
+            }
+        }
+        serde_json::Value::Array(items) => items.iter().for_each(|item| collect_keys(item, keys)),
+        _ => {}
+    }
+}
