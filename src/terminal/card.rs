@@ -16,9 +16,12 @@ pub fn card(round: &Round, common: &str) -> String {
         round.day.format("%A %-d %B %Y"),
         round.code
     ));
-    if round.faults > 0 {
-        let text = "Part of the book cannot be understood. What depends on it is not shown here. Look at your last copy.";
-        lines.push(wrapped(text, "STOP. ", "      "));
+    if !round.damaged.is_empty() {
+        let text = format!(
+            "Part of the book is damaged: {}. What depends on it has no mark, or is not shown here at all. Look at your last copy of the book.",
+            round.damaged.join(", ")
+        );
+        lines.push(wrapped(&text, "STOP. ", "      "));
     }
     if !round.doses.is_empty() {
         lines.push(wrapped(say::DEFERRAL, "", ""));
