@@ -18,7 +18,7 @@ fn look() {
     for paper in [PaperSize::A4, PaperSize::Letter] {
         let ledger = room::busy(paper);
         let round = room::round(&ledger);
-        println!("{}", scruple::terminal::card(&round));
+        println!("{}", scruple::terminal::card(&round, ""));
         let bytes = of_round(&round, round.settings.paper).unwrap();
         let program = std::env::current_exe().unwrap();
         std::fs::write(

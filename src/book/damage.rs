@@ -128,16 +128,15 @@ impl Damage {
 impl fmt::Display for Damage {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match (&self.subject, self.n, self.seq) {
-            // Escaped: a damaged name may hold anything, and must not steer a terminal.
             (Some(subject), Some(n), Some(seq)) => write!(
                 f,
                 "{}, entry {n} (number {seq} in the book): ",
-                subject.escape_debug()
+                shown(subject)
             )?,
             (Some(subject), Some(n), None) => {
-                write!(f, "{}, entry {n}: ", subject.escape_debug())?;
+                write!(f, "{}, entry {n}: ", shown(subject))?;
             }
-            (Some(subject), ..) => write!(f, "{}: ", subject.escape_debug())?,
+            (Some(subject), ..) => write!(f, "{}: ", shown(subject))?,
             (None, _, Some(seq)) => write!(f, "number {seq} in the book: ")?,
             (None, ..) => write!(f, "the book: ")?,
         }
@@ -146,7 +145,7 @@ impl fmt::Display for Damage {
             Fault::EntryMissing => write!(f, "an entry is missing")?,
             Fault::EntryUnknown => write!(f, "an entry stands here that the book does not know")?,
             Fault::EntryUnreadable(detail) => {
-                write!(f, "the entry cannot be read ({})", detail.escape_debug())?;
+                write!(f, "the entry cannot be read ({})", shown(detail))?;
             }
             Fault::HeadChanged => write!(f, "the note of its newest entry is not as written")?,
             Fault::HeadMissing => write!(f, "the note of its newest entry is missing")?,
@@ -162,12 +161,27 @@ impl fmt::Display for Damage {
             Fault::PlanChanged(name) => write!(
                 f,
                 "another program has changed how it is laid out ({})",
-                name.escape_debug()
+                shown(name)
             )?,
             Fault::File(detail) => {
-                write!(f, "the file itself is damaged ({})", detail.escape_debug())?;
+                write!(f, "the file itself is damaged ({})", shown(detail))?;
             }
         }
         write!(f, "; {}", self.meaning())
     }
+}
+
+/// The start of a text that may hold anything and be of any length, so that it can neither steer a
+/// terminal nor fill it.
+fn shown(text: &str) -> String {
+    const MOST: usize = 200;
+    let mut shown: String = text
+        .chars()
+        .take(MOST)
+        .flat_map(char::escape_debug)
+        .collect();
+    if text.chars().nth(MOST).is_some() {
+        shown.push('…');
+    }
+    shown
 }

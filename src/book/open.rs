@@ -14,6 +14,7 @@ use rusqlite::config::DbConfig;
 use rusqlite::{Connection, OpenFlags, TransactionBehavior};
 
 use crate::book::chain::{BookId, TopParts};
+use crate::book::damage::Damage;
 use crate::book::error::BookError;
 use crate::book::schema;
 use crate::book::state::{State, write_time};
@@ -113,7 +114,7 @@ pub(super) fn connect(path: &Path, access: Access) -> Result<Connection, BookErr
     look_at(path)?;
     let wrap = |error| BookError::from_sqlite(path, &error);
     // For reading too: undoing a writing that was cut off needs the file to be writable. Where it
-    // is not, SQLite opens it to be read by itself; `query_only` keeps our own hands off it.
+    // is not, SQLite by itself opens it to be read.
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let conn = Connection::open_with_flags(path, flags).map_err(wrap)?;
     conn.busy_timeout(PATIENCE).map_err(wrap)?;
@@ -140,10 +141,13 @@ pub(super) fn connect(path: &Path, access: Access) -> Result<Connection, BookErr
         return Err(BookError::ReadOnly { path });
     }
     configure(&conn, access).map_err(wrap)?;
-    let mode: String =
-        (conn.query_row("PRAGMA journal_mode", [], |row| row.get(0))).map_err(wrap)?;
-    if access == Access::Write && mode != "delete" {
-        return Err(schema::changed("journal_mode"));
+    if access == Access::Write {
+        let mode: String = conn
+            .query_row("PRAGMA journal_mode", [], |row| row.get(0))
+            .map_err(wrap)?;
+        if mode != "delete" {
+            return Err(schema::changed("journal_mode"));
+        }
     }
     Ok(conn)
 }
@@ -159,7 +163,6 @@ fn configure(conn: &Connection, access: Access) -> rusqlite::Result<()> {
     conn.pragma_update(None, "recursive_triggers", true)?;
     // Sorting and checking must not need a writable folder for temporary files.
     conn.pragma_update(None, "temp_store", "memory")?;
-    conn.pragma_update(None, "query_only", access == Access::Read)?;
     if access == Access::Write {
         // Only after the file is known to be a book: this writes to one that another program has
         // switched to another mode.
@@ -189,14 +192,23 @@ fn look_at(path: &Path) -> Result<(), BookError> {
     }
     let mut start = Vec::new();
     File::open(path)
-        .and_then(|file| file.take(MAGIC.len() as u64).read_to_end(&mut start))
+        .and_then(|file| file.take(20).read_to_end(&mut start))
         .map_err(|error| missing(&error))?;
     if start.is_empty() {
         let found = "an empty file, as a beginning that was cut off leaves behind";
         return Err(not_a_book(path, found));
     }
-    if start != MAGIC {
+    if !start.starts_with(MAGIC) {
         return Err(not_a_book(path, "a file of another kind"));
+    }
+    // SQLite would quietly take a file with an unknown format number for one to be read only.
+    if start
+        .iter()
+        .skip(18)
+        .any(|number| !(1..=2).contains(number))
+    {
+        let detail = String::from("its format number is not one that is written");
+        return Err(BookError::Damaged(Box::new(Damage::of_file(detail))));
     }
     Ok(())
 }

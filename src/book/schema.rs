@@ -91,7 +91,8 @@ pub(super) fn check_plan(conn: &Connection, path: &Path) -> Result<(), BookError
                 {
                     continue;
                 }
-                found.1
+                // Both are sorted by name: the first of the two is the odd one, missing or extra.
+                found.1.min((*name).to_owned())
             }
         };
         return Err(changed(other));

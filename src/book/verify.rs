@@ -3,12 +3,13 @@
 //! Promises to get as far as the file lets it, in a book too damaged to be opened for use.
 //! Deliberately changes nothing and mends nothing.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 
 use chrono::{DateTime, Utc};
 use rusqlite::Connection;
+use rusqlite::config::DbConfig;
 
 use crate::book::chain::BookId;
 use crate::book::damage::Damage;
@@ -118,7 +119,9 @@ impl Source {
     fn open(path: &Path) -> Result<Self, BookError> {
         let path = open::absolute(path)?;
         let conn = open::connect(&path, Access::Read)?;
-        (conn.execute_batch("BEGIN")).map_err(|error| BookError::from_sqlite(&path, &error))?;
+        lenient(&conn)
+            .and_then(|()| conn.execute_batch("BEGIN"))
+            .map_err(|error| BookError::from_sqlite(&path, &error))?;
         let mut damage = Vec::new();
         if let Some(state) = tolerate(State::load(&conn, &path), &mut damage)? {
             damage.extend(state.damage);
@@ -165,13 +168,19 @@ impl Source {
             damage: &self.damage,
         };
         let whole = walk::whole(&self.conn, &self.path, &known, |seq, row| {
-            if seq % STEP == 0 {
+            if seq.is_multiple_of(STEP) {
                 progress(seq, self.last);
             }
             row.into_iter().for_each(&mut each);
-        })?;
+        });
         progress(self.last, self.last);
-        Ok(whole)
+        let mut damage = self.damage.clone();
+        Ok(tolerate(whole, &mut damage)?.unwrap_or(Whole {
+            damage,
+            unsound: BTreeSet::new(),
+            entries: 0,
+            subjects: 0,
+        }))
     }
 
     /// What SQLite itself finds wrong with the file, its indexes included.
@@ -192,6 +201,13 @@ impl Source {
         }
         Ok(damage)
     }
+}
+
+/// Lets a guard whose text is damaged be passed over: no entry is lost for it. This connection
+/// only ever reads.
+fn lenient(conn: &Connection) -> rusqlite::Result<()> {
+    conn.set_db_config(DbConfig::SQLITE_DBCONFIG_DEFENSIVE, false)?;
+    conn.pragma_update(None, "writable_schema", true)
 }
 
 /// Notes damage and goes on; everything else is still an error.

@@ -9,6 +9,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
 use rusqlite::Connection;
+use rusqlite::types::{Type, ValueRef};
 
 use crate::book::chain::{self, BookId, Stored};
 use crate::book::damage::{Damage, Fault};
@@ -57,6 +58,7 @@ pub(super) fn whole(
         tails: BTreeMap::new(),
     };
     let mut damage = known.damage.to_vec();
+    let mut unsound = BTreeSet::new();
     let mut entries = 0;
     numbers(conn, path, known.last, |seq, found| {
         let row = match found {
@@ -64,9 +66,21 @@ pub(super) fn whole(
                 chains.step(&entry);
                 row_of(&entry)
             }
-            Found::Unreadable(detail) => {
-                damage.push(Damage::of_number(seq, Fault::EntryUnreadable(detail)));
-                None
+            Found::Unreadable(detail, row) => {
+                let fault = Fault::EntryUnreadable(detail);
+                match &row {
+                    // A name that no head bears may be what is damaged.
+                    Some(row)
+                        if known
+                            .heads
+                            .is_some_and(|all| all.contains_key(&row.subject)) =>
+                    {
+                        chains.fail(row, fault);
+                    }
+                    _ => damage.push(Damage::of_number(seq, fault)),
+                }
+                unsound.extend(row.iter().map(|row| row.subject.clone()));
+                row
             }
             Found::Nothing => {
                 damage.push(Damage::of_number(seq, Fault::EntryMissing));
@@ -78,7 +92,7 @@ pub(super) fn whole(
     })?;
     let subjects = chains.tails.len() as u64;
     let findings = chains.finish(known.heads);
-    let unsound = findings.keys().cloned().collect();
+    unsound.extend(findings.keys().cloned());
     // A head that is known to be damaged says more than that it is missing among the sound.
     let told = |finding: &Damage| {
         finding.fault == Fault::HeadMissing
@@ -97,8 +111,9 @@ pub(super) fn whole(
 enum Found {
     /// An entry.
     Entry(Stored),
-    /// Nothing that can be read; the text is the reason.
-    Unreadable(String),
+    /// An entry that cannot be read as it was written. The text is the reason; the row is what
+    /// can be made out of it, with the sign � where a text is none.
+    Unreadable(String, Option<Row>),
     /// Nothing.
     Nothing,
 }
@@ -119,42 +134,57 @@ fn numbers(
             .map_err(wrap)?;
         let mut rows = statement.query([]).map_err(wrap)?;
         loop {
-            let entry = match rows.next() {
+            let row = match rows.next() {
                 Ok(None) => break false,
-                Ok(Some(row)) => match (row.get::<_, i64>(0).map(u64::try_from), stored(row)) {
-                    (Ok(Ok(seq)), entry) if seq >= next => (seq, entry),
-                    _ => break true,
-                },
+                Ok(Some(row)) => row,
                 Err(error) if damages(&error) => break true,
                 Err(error) => return Err(wrap(error)),
             };
-            let (seq, entry) = entry;
+            let seq = match row.get::<_, i64>(0).map(u64::try_from) {
+                Ok(Ok(seq)) if seq >= next => seq,
+                _ => break true,
+            };
             // A gap can be as wide as a damaged number makes it: only what should be there counts.
             for missing in next..seq.min(last.saturating_add(1)) {
                 each(missing, Found::Nothing);
             }
-            match entry {
-                Ok(entry) => each(seq, Found::Entry(entry)),
-                Err(error) if damages(&error) => each(seq, Found::Unreadable(error.to_string())),
-                Err(error) => return Err(wrap(error)),
-            }
+            each(seq, found(row).map_err(wrap)?);
             next = seq.saturating_add(1);
         }
     };
     for seq in next..=last {
-        let found = if broken {
-            match one(conn, "seq = ?1", [sql(seq)]) {
-                Ok(Some(entry)) => Found::Entry(entry),
-                Ok(None) => Found::Nothing,
-                Err(error) if damages(&error) => Found::Unreadable(error.to_string()),
-                Err(error) => return Err(wrap(error)),
-            }
+        if broken {
+            each(seq, at(conn, seq).map_err(wrap)?);
         } else {
-            Found::Nothing
-        };
-        each(seq, found);
+            each(seq, Found::Nothing);
+        }
     }
     Ok(())
+}
+
+/// What stands at one number.
+fn at(conn: &Connection, seq: u64) -> rusqlite::Result<Found> {
+    let mut statement =
+        conn.prepare_cached(&format!("SELECT {COLUMNS} FROM entry WHERE seq = ?1"))?;
+    let mut rows = statement.query([sql(seq)])?;
+    match rows.next() {
+        Ok(None) => Ok(Found::Nothing),
+        Ok(Some(row)) => found(row),
+        Err(error) if damages(&error) => Ok(Found::Unreadable(error.to_string(), None)),
+        Err(error) => Err(error),
+    }
+}
+
+fn found(row: &rusqlite::Row<'_>) -> rusqlite::Result<Found> {
+    match stored(row, exactly) {
+        Ok(entry) => Ok(Found::Entry(entry)),
+        Err(error) if damages(&error) => {
+            let rest = stored(row, as_far_as_possible).ok();
+            let rest = rest.as_ref().and_then(row_of);
+            Ok(Found::Unreadable(error.to_string(), rest))
+        }
+        Err(error) => Err(error),
+    }
 }
 
 /// A count as SQLite's own integer. Counts beyond it do not occur: each stands for a row.
@@ -171,7 +201,7 @@ fn one(
     let mut statement =
         conn.prepare_cached(&format!("SELECT {COLUMNS} FROM entry WHERE {condition}"))?;
     let mut rows = statement.query(params)?;
-    rows.next()?.map(stored).transpose()
+    rows.next()?.map(|row| stored(row, exactly)).transpose()
 }
 
 /// Walks one subject's chain from its newest entry back, checking each link, for as long as
@@ -285,6 +315,18 @@ impl Chains {
         tail.link.clone_from(&entry.link);
     }
 
+    /// Counts an entry that cannot be read to its subject's chain, which is broken by it.
+    fn fail(&mut self, row: &Row, fault: Fault) {
+        let tail = self.tails.entry(row.subject.clone()).or_insert(Tail {
+            n: 0,
+            link: String::new(),
+            damage: None,
+        });
+        tail.n += 1;
+        tail.damage
+            .get_or_insert_with(|| Damage::of_entry(&row.subject, tail.n, Some(row.seq), fault));
+    }
+
     /// Compares where each chain ended with the heads, and returns the first finding of each
     /// subject, by name. A subject that is not named here is sound.
     fn finish(self, heads: Option<&BTreeMap<String, Head>>) -> BTreeMap<String, Damage> {
@@ -323,23 +365,46 @@ fn end(subject: &str, n: u64, link: &str, head: Option<&Head>) -> Option<Damage>
     Some(Damage::of_entry(subject, n, None, fault))
 }
 
-fn stored(row: &rusqlite::Row<'_>) -> rusqlite::Result<Stored> {
+/// How a text column is read.
+type ReadText = fn(&rusqlite::Row<'_>, usize) -> rusqlite::Result<Option<String>>;
+
+/// As it was written, or not at all.
+fn exactly(row: &rusqlite::Row<'_>, column: usize) -> rusqlite::Result<Option<String>> {
+    row.get(column)
+}
+
+/// With the sign � for what is not text.
+fn as_far_as_possible(row: &rusqlite::Row<'_>, column: usize) -> rusqlite::Result<Option<String>> {
+    Ok(match row.get_ref(column)? {
+        ValueRef::Text(bytes) | ValueRef::Blob(bytes) => {
+            Some(String::from_utf8_lossy(bytes).into_owned())
+        }
+        ValueRef::Integer(number) => Some(number.to_string()),
+        ValueRef::Null | ValueRef::Real(_) => None,
+    })
+}
+
+fn stored(row: &rusqlite::Row<'_>, read: ReadText) -> rusqlite::Result<Stored> {
+    let text = |column| {
+        let missing = || rusqlite::Error::InvalidColumnType(column, String::new(), Type::Null);
+        read(row, column)?.ok_or_else(missing)
+    };
     Ok(Stored {
         seq: row.get(0)?,
-        subject: row.get(1)?,
+        subject: text(1)?,
         n: row.get(2)?,
-        course: row.get(3)?,
-        kind: row.get(4)?,
-        happened_at: row.get(5)?,
-        recorded_at: row.get(6)?,
+        course: read(row, 3)?,
+        kind: text(4)?,
+        happened_at: text(5)?,
+        recorded_at: text(6)?,
         clock_given: match row.get::<_, i64>(7)? {
             0 => false,
             1 => true,
             other => return Err(rusqlite::Error::IntegralValueOutOfRange(7, other)),
         },
-        zone: row.get(8)?,
-        body: row.get(9)?,
-        link: row.get(10)?,
+        zone: text(8)?,
+        body: text(9)?,
+        link: text(10)?,
     })
 }
 

@@ -71,8 +71,13 @@ impl Add {
         let mut open = desk.open()?;
         let now = open.now;
         let others = |ledger: &crate::ledger::Ledger, is: fn(&str, &str) -> bool| {
-            let names = ledger.animals.iter().map(|patient| patient.animal.name.clone());
-            names.filter(|name| is(name, &animal.name)).collect::<Vec<_>>()
+            let names = ledger
+                .animals
+                .iter()
+                .map(|patient| patient.animal.name.clone());
+            names
+                .filter(|name| is(name, &animal.name))
+                .collect::<Vec<_>>()
         };
         desk.banner(open.settings.demonstration)?;
         let alike = others(&open.ledger, near_miss);
@@ -82,7 +87,12 @@ impl Add {
                 animal.name,
                 alike.join(" and ")
             ))?;
-            desk.confirm("Keep this name?")?;
+            let again = desk.ask("If that is its name all the same, type it once more:")?;
+            if !again.is_some_and(|again| same(&again, &animal.name)) {
+                return Err(Failure::not_accepted(
+                    "the name was not typed the same again, so nothing was kept: give it another name",
+                ));
+            }
         }
         open.record(|ledger| {
             if let Some(name) = others(ledger, same).first() {
@@ -97,7 +107,11 @@ impl Add {
                 what: Happening::Animal(animal.clone()),
             }])
         })?;
-        let apart = if animal.quarantine { "; in quarantine, worked with last" } else { "" };
+        let apart = if animal.quarantine {
+            "; in quarantine, worked with last"
+        } else {
+            ""
+        };
         desk.say(format!(
             "{}: {}; {}{apart}.",
             animal.name, animal.species, animal.identification
@@ -116,10 +130,14 @@ pub(super) fn clean(what: &str, text: &str) -> Result<String, Failure> {
     }
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
     if !text.chars().any(char::is_alphanumeric) {
-        return Err(Failure::not_accepted(format!("{what} is empty: write it out")));
+        return Err(Failure::not_accepted(format!(
+            "{what} is empty: write it out"
+        )));
     }
     if text.chars().count() > 80 {
-        return Err(Failure::not_accepted(format!("{what} is longer than 80 characters: shorten it")));
+        return Err(Failure::not_accepted(format!(
+            "{what} is longer than 80 characters: shorten it"
+        )));
     }
     Ok(text)
 }
@@ -127,7 +145,12 @@ pub(super) fn clean(what: &str, text: &str) -> Result<String, Failure> {
 fn list(desk: &mut Desk) -> Result<Done, Failure> {
     let open = desk.open_to_read()?;
     if desk.json() {
-        desk.say(json::animals(&open.ledger, open.now, open.zone, open.settings.demonstration))?;
+        desk.say(json::animals(
+            &open.ledger,
+            open.now,
+            open.zone,
+            open.settings.demonstration,
+        ))?;
         return Ok(Done::Well);
     }
     desk.banner(open.settings.demonstration)?;
@@ -138,11 +161,19 @@ fn list(desk: &mut Desk) -> Result<Done, Failure> {
         let animal = &patient.animal;
         let weight = match patient.weights.latest(open.now) {
             Some(weighing) => {
-                format!("{} on {}", weighing.weight, when::say_day(weighing.day(open.zone)))
+                format!(
+                    "{} on {}",
+                    weighing.weight,
+                    when::say_day(weighing.day(open.zone))
+                )
             }
             None => "not weighed yet".to_owned(),
         };
-        let apart = if animal.quarantine { ", in quarantine" } else { "" };
+        let apart = if animal.quarantine {
+            ", in quarantine"
+        } else {
+            ""
+        };
         let gone = patient.end.as_ref().map_or("", |_| ", no longer here");
         desk.say(format!(
             "{}: {}; {}{apart}{gone}; {weight}",
@@ -156,7 +187,13 @@ fn show(desk: &mut Desk, name: &str) -> Result<Done, Failure> {
     let open = desk.open_to_read()?;
     let patient = open.ledger.animal(name).map_err(Failure::not_accepted)?;
     if desk.json() {
-        desk.say(json::animal(&open.ledger, patient, open.now, open.zone, open.settings.demonstration))?;
+        desk.say(json::animal(
+            &open.ledger,
+            patient,
+            open.now,
+            open.zone,
+            open.settings.demonstration,
+        ))?;
         return Ok(Done::Well);
     }
     desk.banner(open.settings.demonstration)?;
@@ -172,15 +209,25 @@ fn show(desk: &mut Desk, name: &str) -> Result<Done, Failure> {
         desk.say("  none yet")?;
     }
     for weighing in patient.weights.all().iter().rev() {
-        let tag = weighing.tag.map(|tag| format!(", {tag}")).unwrap_or_default();
-        desk.say(format!("  {}: {}{tag}", when::say(weighing.at, open.zone), weighing.weight))?;
+        let tag = weighing
+            .tag
+            .map(|tag| format!(", {tag}"))
+            .unwrap_or_default();
+        desk.say(format!(
+            "  {}: {}{tag}",
+            when::say(weighing.at, open.zone),
+            weighing.weight
+        ))?;
     }
     desk.say("Courses")?;
     let mut any = false;
     for script in open.ledger.scripts_of(patient) {
         any = true;
         let prescription = &script.prescription;
-        desk.say(format!("  {}: {}", prescription.reference, prescription.medicine.name))?;
+        desk.say(format!(
+            "  {}: {}",
+            prescription.reference, prescription.medicine.name
+        ))?;
     }
     if !any {
         desk.say("  none yet")?;

@@ -1,6 +1,6 @@
 //! `scruple begin`: a new book.
 
-use crate::book::{Book, BookId};
+use crate::book::{Book, BookId, Folders};
 use crate::cli::Done;
 use crate::cli::desk::{Desk, New, read_zone, rows};
 use crate::cli::failure::Failure;
@@ -27,6 +27,9 @@ pub(crate) struct Begin {
     /// The smallest step your scale shows
     #[arg(long, value_name = "WEIGHT", default_value = "1 g")]
     scale: String,
+    /// A book to try things out in; everything in it says DEMONSTRATION
+    #[arg(long)]
+    demonstration: bool,
 }
 
 /// The paper as it is named on the command line.
@@ -49,17 +52,29 @@ impl From<Paper> for PaperSize {
 
 impl Begin {
     pub fn run(&self, desk: &mut Desk) -> Result<Done, Failure> {
-        let path = match &self.place {
-            Some(place) => place.clone(),
+        // The usual folder is made; a place that was typed may be a slip, so its folder is not.
+        let named = self.place.clone().or_else(|| desk.everywhere.book.clone());
+        let folders = if named.is_some() {
+            Folders::MustExist
+        } else {
+            Folders::Make
+        };
+        let path = match named {
+            Some(place) => place,
             None => desk.book_path()?,
         };
         let zone_name = self.zone.clone().or_else(|| desk.world.local_zone.clone()).ok_or_else(|| {
             Failure::not_accepted("this machine does not say its time zone: write it with --zone, as in --zone Europe/Warsaw")
         })?;
-        let settings = Settings::new(zone_name, self.paper.into(), &self.scale, false)
-            .map_err(Failure::not_accepted)?;
-        let id = BookId::random()?;
-        create(desk, &path, id, settings.clone())?;
+        let settings = Settings::new(
+            zone_name,
+            self.paper.into(),
+            &self.scale,
+            self.demonstration,
+        )
+        .map_err(Failure::not_accepted)?;
+        create(desk, &path, folders, settings.clone())?;
+        desk.banner(settings.demonstration)?;
         desk.say(format!("A new book lies at {}.", path.display()))?;
         desk.say(format!(
             "Zone {}, paper {}, scale reads {}.",
@@ -70,7 +85,10 @@ impl Begin {
             },
             settings.readability
         ))?;
-        let named = self.place.as_ref().map(|place| format!(" --book {}", place.display()));
+        let named = self
+            .place
+            .as_ref()
+            .map(|place| format!(" --book {}", place.display()));
         let named = named.unwrap_or_default();
         desk.say(format!(
             "Next: scruple{named} syringe add 1/0.01 --for mouth, for every syringe you have; then scruple{named} animal add."
@@ -83,13 +101,21 @@ impl Begin {
 pub(super) fn create(
     desk: &mut Desk,
     path: &std::path::Path,
-    id: BookId,
+    folders: Folders,
     settings: Settings,
 ) -> Result<(), Failure> {
+    let id = match settings.demonstration {
+        true => BookId::from_seed("demonstration"),
+        false => BookId::random()?,
+    };
     let zone = read_zone(&settings.zone)?;
     let (now, clock_given) = desk.now(zone)?;
-    let mut book = Book::create(path, zone.name(), id, now)?;
-    let stamp = Stamp { at: now, clock_given, zone: zone.name().to_owned() };
+    let mut book = Book::create(path, zone.name(), id, now, folders)?;
+    let stamp = Stamp {
+        at: now,
+        clock_given,
+        zone: zone.name().to_owned(),
+    };
     let first = vec![New {
         subject: Subject::Settings,
         course: None,

@@ -100,7 +100,11 @@ impl OpenBottle {
             number: 0,
             medicine: clean("the medicine's name", &self.medicine)?,
             strength,
-            lot: self.lot.as_deref().map(|lot| clean("the lot", lot)).transpose()?,
+            lot: self
+                .lot
+                .as_deref()
+                .map(|lot| clean("the lot", lot))
+                .transpose()?,
             expiry: when::read_expiry(&self.expiry)?,
             opened,
             days_after_opening: self.discard_after.as_deref().map(read_days).transpose()?,
@@ -125,7 +129,13 @@ impl OpenBottle {
         self.ask_about_the_name(desk, &open.ledger, &bottle)?;
         let now = open.now;
         open.record(|ledger| {
-            bottle.number = ledger.bottles.iter().map(|open| open.bottle.number).max().unwrap_or(0) + 1;
+            bottle.number = ledger
+                .bottles
+                .iter()
+                .map(|open| open.bottle.number)
+                .max()
+                .unwrap_or(0)
+                + 1;
             Ok(vec![New {
                 subject: Subject::Bottle(bottle.number),
                 course: None,
@@ -133,7 +143,10 @@ impl OpenBottle {
                 what: Happening::Bottle(bottle.clone()),
             }])
         })?;
-        let reads = bottle.strength.as_ref().map_or("no strength".to_owned(), ToString::to_string);
+        let reads = bottle
+            .strength
+            .as_ref()
+            .map_or("no strength".to_owned(), ToString::to_string);
         desk.say(format!(
             "Bottle {}: {}, reads {reads}; use through {}.",
             bottle.number,
@@ -143,11 +156,13 @@ impl OpenBottle {
         desk.say(format!("Write {} on the bottle.", bottle.number))?;
         for script in &open.ledger.scripts {
             let prescription = &script.prescription;
-            if prescription.same_medicine(&bottle.medicine) && !bottle.reads(prescription.strength()) {
+            if prescription.same_medicine(&bottle.medicine)
+                && !bottle.reads(prescription.medicine.strength.as_ref())
+            {
                 desk.say(format!(
                     "STOP. Prescription {} says it must read {}. No animal gets a mark from bottle {} until your vet has said what to do. Call {}.",
                     prescription.reference,
-                    prescription.strength().map_or("no strength", |strength| strength.text()),
+                    prescription.medicine.strength.as_ref().map_or("no strength", |strength| strength.text()),
                     bottle.number,
                     prescription.vet.phone
                 ))?;
@@ -164,10 +179,20 @@ impl OpenBottle {
         ledger: &crate::ledger::Ledger,
         bottle: &Bottle,
     ) -> Result<(), Failure> {
-        let names: Vec<&str> =
-            ledger.scripts.iter().map(|script| script.prescription.medicine.name.as_str()).collect();
-        let known = ledger.scripts.iter().any(|s| s.prescription.same_medicine(&bottle.medicine));
-        let Some(nearest) = near(&bottle.medicine, names).into_iter().next().filter(|_| !known) else {
+        let names: Vec<&str> = ledger
+            .scripts
+            .iter()
+            .map(|script| script.prescription.medicine.name.as_str())
+            .collect();
+        let known = ledger
+            .scripts
+            .iter()
+            .any(|s| s.prescription.same_medicine(&bottle.medicine));
+        let Some(nearest) = near(&bottle.medicine, names)
+            .into_iter()
+            .next()
+            .filter(|_| !known)
+        else {
             return Ok(());
         };
         let again = desk.ask(&format!(
@@ -176,7 +201,9 @@ impl OpenBottle {
         ))?;
         match again {
             Some(again) if same(&again, &bottle.medicine) => Ok(()),
-            _ => Err(Failure::not_accepted("the two names differ, so nothing was kept: read the label again")),
+            _ => Err(Failure::not_accepted(
+                "the two names differ, so nothing was kept: read the label again",
+            )),
         }
     }
 }
@@ -184,7 +211,11 @@ impl OpenBottle {
 /// Reads "28 days", or a bare number of days.
 fn read_days(text: &str) -> Result<u32, Failure> {
     let text = text.trim();
-    let text = if text.bytes().all(|b| b.is_ascii_digit()) { format!("{text} days") } else { text.to_owned() };
+    let text = if text.bytes().all(|b| b.is_ascii_digit()) {
+        format!("{text} days")
+    } else {
+        text.to_owned()
+    };
     match crate::quantity::Span::read(&text).map(|span| span.value()) {
         Ok(crate::quantity::Span::Days(days)) => Ok(days),
         _ => Err(Failure::not_accepted(format!(
@@ -197,7 +228,11 @@ fn read_days(text: &str) -> Result<u32, Failure> {
 fn list(desk: &mut Desk) -> Result<Done, Failure> {
     let open = desk.open_to_read()?;
     if desk.json() {
-        desk.say(json::bottles(&open.ledger, open.today(), open.settings.demonstration))?;
+        desk.say(json::bottles(
+            &open.ledger,
+            open.today(),
+            open.settings.demonstration,
+        ))?;
         return Ok(Done::Well);
     }
     desk.banner(open.settings.demonstration)?;
@@ -206,15 +241,34 @@ fn list(desk: &mut Desk) -> Result<Done, Failure> {
     }
     for container in &open.ledger.bottles {
         let bottle = &container.bottle;
-        let reads = bottle.strength.as_ref().map_or("no strength".to_owned(), ToString::to_string);
+        let reads = bottle
+            .strength
+            .as_ref()
+            .map_or("no strength".to_owned(), ToString::to_string);
         let state = match (container.ended, bottle.usable_on(open.today())) {
-            (Some(at), _) => format!("over since {}", when::say_day(at.with_timezone(&open.zone).date_naive())),
-            (None, Usable::Through(on) | Usable::NotYetOpen(on)) => format!("use through {}", when::say_day(on)),
-            (None, Usable::Expired(on)) => format!("EXPIRED after {}: set it aside", when::say_day(on)),
-            (None, Usable::PastDiscard(on)) => format!("DISCARD: its time ended after {}", when::say_day(on)),
+            (Some(at), _) => format!(
+                "over since {}",
+                when::say_day(at.with_timezone(&open.zone).date_naive())
+            ),
+            (None, Usable::Through(on) | Usable::NotYetOpen(on)) => {
+                format!("use through {}", when::say_day(on))
+            }
+            (None, Usable::Expired(on)) => {
+                format!("EXPIRED after {}: set it aside", when::say_day(on))
+            }
+            (None, Usable::PastDiscard(on)) => {
+                format!("DISCARD: its time ended after {}", when::say_day(on))
+            }
         };
-        let lot = bottle.lot.as_ref().map(|lot| format!(", lot {lot}")).unwrap_or_default();
-        desk.say(format!("bottle {}: {}, reads {reads}{lot}; {state}", bottle.number, bottle.medicine))?;
+        let lot = bottle
+            .lot
+            .as_ref()
+            .map(|lot| format!(", lot {lot}"))
+            .unwrap_or_default();
+        desk.say(format!(
+            "bottle {}: {}, reads {reads}{lot}; {state}",
+            bottle.number, bottle.medicine
+        ))?;
     }
     Ok(Done::Well)
 }
@@ -225,16 +279,24 @@ fn end(desk: &mut Desk, number: u32, ran_dry: bool) -> Result<Done, Failure> {
     open.record(|ledger| {
         let container = ledger.bottle(number).map_err(Failure::not_accepted)?;
         if container.ended.is_some() {
-            return Err(Failure::not_accepted(format!("bottle {number} is over already")));
+            return Err(Failure::not_accepted(format!(
+                "bottle {number} is over already"
+            )));
         }
         Ok(vec![New {
             subject: Subject::Bottle(number),
             course: None,
             happened_at: now,
-            what: Happening::BottleEnd(BottleEnd { bottle: number, ran_dry }),
+            what: Happening::BottleEnd(BottleEnd {
+                bottle: number,
+                ran_dry,
+            }),
         }])
     })?;
     desk.banner(open.settings.demonstration)?;
-    desk.say(format!("Bottle {number} is {}.", if ran_dry { "empty" } else { "discarded" }))?;
+    desk.say(format!(
+        "Bottle {number} is {}.",
+        if ran_dry { "empty" } else { "discarded" }
+    ))?;
     Ok(Done::Well)
 }

@@ -3,7 +3,7 @@
 //! Promises: nothing is asked inside a transaction; end of input is never taken for a yes; a
 //! demonstration says so above and below whatever is printed.
 
-use crate::book::{Book, BookError};
+use crate::book::{AppendError, Book, BookError, Reading};
 use crate::cli::failure::Failure;
 use crate::cli::when;
 use crate::cli::{Everywhere, Format, World};
@@ -58,12 +58,18 @@ impl Open {
 
     /// How entries of this command are stamped.
     pub fn stamp(&self) -> Stamp {
-        Stamp { at: self.now, clock_given: self.clock_given, zone: self.zone.name().to_owned() }
+        Stamp {
+            at: self.now,
+            clock_given: self.clock_given,
+            zone: self.zone.name().to_owned(),
+        }
     }
 
     /// When something happened: as typed, else now. A time after now is not accepted.
     pub fn happened(&self, typed: Option<&str>) -> Result<DateTime<Utc>, Failure> {
-        let Some(typed) = typed else { return Ok(self.now) };
+        let Some(typed) = typed else {
+            return Ok(self.now);
+        };
         let at = when::read_moment(typed, self.now, self.zone)?;
         if at > self.now {
             return Err(Failure::not_accepted(format!(
@@ -81,21 +87,34 @@ impl Open {
         mut judge: impl FnMut(&Ledger) -> Result<Vec<New>, Failure>,
     ) -> Result<Vec<Row>, Failure> {
         let stamp = self.stamp();
-        let rows = self.book.append(|view| {
-            let ledger = Ledger::fold(&view.read_all().map_err(Failure::from)?);
-            rows(judge(&ledger)?, &stamp)
-        })?;
-        self.ledger = Ledger::fold(&self.book.read_all()?);
+        let rows = self
+            .book
+            .append(|view| rows(judge(&fold(view.read_sound()?))?, &stamp))?;
+        self.ledger = fold(self.book.read_sound()?);
         Ok(rows)
     }
+}
+
+/// What the book says, with what is damaged in it set apart.
+fn fold(reading: Reading) -> Ledger {
+    let damaged = reading.damage.into_iter().map(|damage| damage.subject);
+    Ledger::fold(&reading.rows).with_damage(damaged)
 }
 
 /// The rows of entries about to be recorded.
 pub(crate) fn rows(new: Vec<New>, stamp: &Stamp) -> Result<Vec<NewRow>, Failure> {
     new.into_iter()
-        .map(|New { subject, course, happened_at, what }| {
-            what.to_row(&subject, course.as_deref(), happened_at, stamp).map_err(Failure::failed)
-        })
+        .map(
+            |New {
+                 subject,
+                 course,
+                 happened_at,
+                 what,
+             }| {
+                what.to_row(&subject, course.as_deref(), happened_at, stamp)
+                    .map_err(Failure::failed)
+            },
+        )
         .collect()
 }
 
@@ -107,13 +126,20 @@ impl<'d, 'w> Desk<'d, 'w> {
 
     /// Which book: the one named, else SCRUPLE_BOOK, else the usual place.
     pub fn book_path(&self) -> Result<PathBuf, Failure> {
-        let usual = || self.world.data_directory.as_ref().map(|data| data.join("scruple/book.scruple"));
+        let usual = || {
+            self.world
+                .data_directory
+                .as_ref()
+                .map(|data| data.join("scruple/book.scruple"))
+        };
         self.everywhere
             .book
             .clone()
             .or_else(|| self.world.book_from_environment.clone())
             .or_else(usual)
-            .ok_or_else(|| Failure::not_accepted("no place for a book is known: name one with --book FILE"))
+            .ok_or_else(|| {
+                Failure::not_accepted("no place for a book is known: name one with --book FILE")
+            })
     }
 
     /// Opens the book to read and to write.
@@ -131,13 +157,20 @@ impl<'d, 'w> Desk<'d, 'w> {
     }
 
     fn read(&mut self, book: Book) -> Result<Open, Failure> {
-        let ledger = Ledger::fold(&book.read_all()?);
+        let ledger = fold(book.read_sound()?);
         let settings = ledger.settings.clone().ok_or_else(|| {
             Failure::failed("the book has no settings: it is not whole; use your last copy of it")
         })?;
         let zone = read_zone(&settings.zone)?;
         let (now, clock_given) = self.now(zone)?;
-        Ok(Open { book, ledger, settings, zone, now, clock_given })
+        Ok(Open {
+            book,
+            ledger,
+            settings,
+            zone,
+            now,
+            clock_given,
+        })
     }
 
     /// The moment to go by in a zone, and whether a person gave it.
@@ -146,6 +179,31 @@ impl<'d, 'w> Desk<'d, 'w> {
             Some(typed) => Ok((when::read_moment(typed, self.world.now, zone)?, true)),
             None => Ok((self.world.now, false)),
         }
+    }
+
+    /// What a suggested next command needs so that it works as typed: the book and the time, where
+    /// they were named.
+    pub fn common(&self) -> String {
+        let quoted = |text: String| {
+            if text.contains(char::is_whitespace) {
+                format!("\"{text}\"")
+            } else {
+                text
+            }
+        };
+        let book = self
+            .everywhere
+            .book
+            .as_ref()
+            .map(|book| book.display().to_string());
+        let book = book
+            .map(|book| format!(" --book {}", quoted(book)))
+            .unwrap_or_default();
+        let now = self.everywhere.now.as_ref();
+        let now = now
+            .map(|now| format!(" --now {}", quoted(now.clone())))
+            .unwrap_or_default();
+        book + &now
     }
 
     /// Whether the answer is for programs.
@@ -215,7 +273,9 @@ impl<'d, 'w> Desk<'d, 'w> {
                 ErrorKind::NotFound => Failure::failed(format!(
                     "the folder of {name} does not exist: make it first, or name another"
                 )),
-                _ => Failure::failed(format!("{name} could not be written ({error}): name another place")),
+                _ => Failure::failed(format!(
+                    "{name} could not be written ({error}): name another place"
+                )),
             }
         })
     }
@@ -233,6 +293,25 @@ pub(crate) fn read_zone(name: &str) -> Result<Zone, Failure> {
 
 impl From<BookError> for Failure {
     fn from(error: BookError) -> Failure {
-        if error.is_not_accepted() { Failure::not_accepted(error) } else { Failure::failed(error) }
+        match error {
+            // What was named is not there, or is not what it should be: nothing was tried.
+            BookError::NoBook { .. }
+            | BookError::NoFolder { .. }
+            | BookError::AlreadyThere { .. }
+            | BookError::JournalBeside { .. }
+            | BookError::OntoItself { .. }
+            | BookError::NotABook { .. }
+            | BookError::Newer { .. } => Failure::not_accepted(error),
+            failed => Failure::failed(failed),
+        }
+    }
+}
+
+impl From<AppendError<Failure>> for Failure {
+    fn from(error: AppendError<Failure>) -> Failure {
+        match error {
+            AppendError::Judged(failure) => failure,
+            AppendError::Book(error) => error.into(),
+        }
     }
 }

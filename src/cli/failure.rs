@@ -21,12 +21,18 @@ enum Kind {
 impl Failure {
     /// The input was not accepted; nothing was written. Exit code 2.
     pub fn not_accepted(message: impl fmt::Display) -> Failure {
-        Failure { kind: Kind::NotAccepted, message: message.to_string() }
+        Failure {
+            kind: Kind::NotAccepted,
+            message: message.to_string(),
+        }
     }
 
     /// Something outside the input failed; nothing was acknowledged. Exit code 3.
     pub fn failed(message: impl fmt::Display) -> Failure {
-        Failure { kind: Kind::Failed, message: message.to_string() }
+        Failure {
+            kind: Kind::Failed,
+            message: message.to_string(),
+        }
     }
 
     /// The exit code.
@@ -54,6 +60,8 @@ impl fmt::Display for Failure {
 /// Standard output was closed, or could not be written.
 impl From<std::io::Error> for Failure {
     fn from(error: std::io::Error) -> Failure {
-        Failure::failed(format!("the output could not be written ({error}): try again"))
+        Failure::failed(format!(
+            "the output could not be written ({error}): try again"
+        ))
     }
 }

@@ -21,6 +21,7 @@ mod work;
 pub use failure::Failure;
 
 use crate::cli::desk::Desk;
+use crate::entry::Outcome;
 use chrono::{DateTime, Utc};
 use clap::{Parser, Subcommand, ValueEnum};
 use std::ffi::OsString;
@@ -53,7 +54,13 @@ pub struct World<'w> {
 /// your vet wrote and knows no medicine: if anything disagrees with the vet's label, or the animal
 /// looks worse, stop and call.
 #[derive(Debug, Parser)]
-#[command(name = "scruple", version, propagate_version = true, subcommand_required = true, arg_required_else_help = true)]
+#[command(
+    name = "scruple",
+    version,
+    propagate_version = true,
+    subcommand_required = true,
+    arg_required_else_help = true
+)]
 struct Arguments {
     #[command(flatten)]
     everywhere: Everywhere,
@@ -102,6 +109,18 @@ enum Command {
     Weigh(weigh::Weigh),
     Today(today::Today),
     Give(give::Give),
+    /// Records that only part of a dose was given
+    Partly(give::Give),
+    /// Records that a dose was brought up or spat out again
+    BroughtUp(give::Give),
+    /// Records that the animal would not take a dose
+    Refused(give::Otherwise),
+    /// Records that a dose was not given
+    Missed(give::Otherwise),
+    /// Records that a dose was left out on the vet's instruction
+    Withheld(give::Otherwise),
+    /// Records that nobody knows whether a dose was given
+    Unsure(give::Otherwise),
     Check(check::Check),
     Demo(demo::Demo),
 }
@@ -122,7 +141,11 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, mut world: World) -> u
         Ok(arguments) => arguments,
         Err(error) => {
             let help = !error.use_stderr();
-            let text = if world.colour && !help { error.render().ansi().to_string() } else { error.render().to_string() };
+            let text = if world.colour && !help {
+                error.render().ansi().to_string()
+            } else {
+                error.render().to_string()
+            };
             let stream = if help { &mut world.out } else { &mut world.err };
             let written = stream.write_all(text.as_bytes());
             return if help && written.is_ok() { 0 } else { 2 };
@@ -139,8 +162,12 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, mut world: World) -> u
     }
 }
 
-fn dispatch(command: &Command, everywhere: &Everywhere, world: &mut World) -> Result<Done, Failure> {
-    let mut desk = Desk::new(everywhere, world)?;
+fn dispatch(
+    command: &Command,
+    everywhere: &Everywhere,
+    world: &mut World,
+) -> Result<Done, Failure> {
+    let mut desk = Desk::new(everywhere, world);
     let done = match command {
         Command::Begin(begin) => begin.run(&mut desk),
         Command::Syringe(syringes) => syringes.run(&mut desk),
@@ -150,7 +177,13 @@ fn dispatch(command: &Command, everywhere: &Everywhere, world: &mut World) -> Re
         Command::Enter(enter) => enter.run(&mut desk),
         Command::Weigh(weigh) => weigh.run(&mut desk),
         Command::Today(today) => today.run(&mut desk),
-        Command::Give(give) => give.run(&mut desk),
+        Command::Give(give) => give.run(&mut desk, Outcome::Given),
+        Command::Partly(give) => give.run(&mut desk, Outcome::PartlyGiven),
+        Command::BroughtUp(give) => give.run(&mut desk, Outcome::BroughtUp),
+        Command::Refused(otherwise) => otherwise.run(&mut desk, Outcome::Refused),
+        Command::Missed(otherwise) => otherwise.run(&mut desk, Outcome::Missed),
+        Command::Withheld(otherwise) => otherwise.run(&mut desk, Outcome::Withheld),
+        Command::Unsure(otherwise) => otherwise.run(&mut desk, Outcome::Unsure),
         Command::Check(check) => check.run(&mut desk),
         Command::Demo(demo) => demo.run(&mut desk),
     }?;

@@ -143,8 +143,16 @@ impl Add {
             Some(text) => Some(Volume::read(text).map_err(Failure::not_accepted)?),
             None => None,
         };
-        Syringe::new(capacity, graduation, used_for, needle, scale, hub_loss, self.numbered)
-            .map_err(Failure::not_accepted)
+        Syringe::new(
+            capacity,
+            graduation,
+            used_for,
+            needle,
+            scale,
+            hub_loss,
+            self.numbered,
+        )
+        .map_err(Failure::not_accepted)
     }
 }
 
@@ -158,8 +166,14 @@ pub(super) fn read_barrel(text: &str) -> Result<(Written<Volume>, Written<Volume
     })?;
     let read = |part: &str| {
         let part = part.trim();
-        let bare = part.bytes().all(|b| b.is_ascii_digit() || b == b'.' || b == b',');
-        let text = if bare { format!("{part} mL") } else { part.to_owned() };
+        let bare = part
+            .bytes()
+            .all(|b| b.is_ascii_digit() || b == b'.' || b == b',');
+        let text = if bare {
+            format!("{part} mL")
+        } else {
+            part.to_owned()
+        };
         Volume::read(&text).map_err(Failure::not_accepted)
     };
     Ok((read(capacity)?, read(graduation)?))
@@ -176,7 +190,7 @@ fn list(desk: &mut Desk) -> Result<Done, Failure> {
         desk.say("No syringe is in the rack yet. Add one: scruple syringe add 1/0.01 --for mouth")?;
     }
     for syringe in &open.ledger.syringes {
-        desk.say(format!("{:>9}  {}", syringe.short(), syringe.words()))?;
+        desk.say(syringe.words())?;
     }
     Ok(Done::Well)
 }

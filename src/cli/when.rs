@@ -32,12 +32,15 @@ pub fn read_moment(text: &str, now: DateTime<Utc>, zone: Zone) -> Result<DateTim
 /// Reads "2001-03-08".
 pub fn read_day(text: &str) -> Result<NaiveDate, Failure> {
     let well_formed = text.len() == 10 && text.bytes().all(|b| b.is_ascii_digit() || b == b'-');
-    NaiveDate::parse_from_str(text, "%Y-%m-%d").ok().filter(|_| well_formed).ok_or_else(|| {
-        Failure::not_accepted(format!(
-            "'{}' is not a date: write year, month and day, as in 2001-03-08",
-            shown(text)
-        ))
-    })
+    NaiveDate::parse_from_str(text, "%Y-%m-%d")
+        .ok()
+        .filter(|_| well_formed)
+        .ok_or_else(|| {
+            Failure::not_accepted(format!(
+                "'{}' is not a date: write year, month and day, as in 2001-03-08",
+                shown(text)
+            ))
+        })
 }
 
 /// The expiry on a label: "2001-03-08", or "2001-03" for the last day of that month.
@@ -64,7 +67,9 @@ pub fn read_clock(text: &str) -> Option<NaiveTime> {
 
 /// "Thu 8 March 14:00", in the zone.
 pub fn say(at: DateTime<Utc>, zone: Zone) -> String {
-    at.with_timezone(&zone).format("%a %-d %B %H:%M").to_string()
+    at.with_timezone(&zone)
+        .format("%a %-d %B %H:%M")
+        .to_string()
 }
 
 /// What was typed, without anything that could steer a terminal.

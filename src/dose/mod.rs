@@ -36,6 +36,8 @@ pub enum InHand<'a> {
     Gone(&'a Bottle),
     /// None in the book: the prescription's strength is taken, and the label must be read.
     Unopened,
+    /// A bottle that is not in the book, by the strength its label reads: a working on paper.
+    Reads(&'a Written<Strength>),
     /// The question is only a working on paper: no caution about bottles.
     OnPaper,
 }
@@ -164,7 +166,13 @@ pub fn work(ask: &Ask) -> Worked {
             return no_mark(worked, reasons);
         }
     };
-    worked.ladder = around(ask, &worked, &drawn.chosen);
+    // A weight too old leaves the ladder to be read after weighing; any other reason leaves nothing.
+    if reasons
+        .iter()
+        .all(|reason| matches!(reason, NoMark::WeightTooOld { .. }))
+    {
+        worked.ladder = around(ask, &worked, &drawn.chosen);
+    }
     if !reasons.is_empty() {
         return no_mark(worked, reasons);
     }
@@ -196,6 +204,12 @@ fn no_mark(mut worked: Worked, reasons: Vec<NoMark>) -> Worked {
 fn bottle(ask: &Ask) -> Result<Vec<Caution>, NoMark> {
     let bottle = match ask.in_hand {
         InHand::OnPaper => return Ok(Vec::new()),
+        InHand::Reads(strength) => {
+            return match ask.must_read {
+                Some(must_read) if must_read.value() == strength.value() => Ok(Vec::new()),
+                must_read => Err(wrong_strength(None, Some(strength), must_read)),
+            };
+        }
         InHand::Unopened => return Ok(vec![Caution::BottleNotInBook]),
         InHand::Gone(bottle) => {
             return Err(NoMark::BottleGone {
@@ -206,16 +220,11 @@ fn bottle(ask: &Ask) -> Result<Vec<Caution>, NoMark> {
     };
     let number = bottle.number;
     if !bottle.reads(ask.must_read) {
-        let shown = |strength: Option<&Written<Strength>>| {
-            strength.map_or("no strength".to_owned(), |strength| {
-                strength.text().to_owned()
-            })
-        };
-        return Err(NoMark::WrongStrength {
-            bottle: number,
-            reads: shown(bottle.strength.as_ref()),
-            must_read: shown(ask.must_read),
-        });
+        return Err(wrong_strength(
+            Some(number),
+            bottle.strength.as_ref(),
+            ask.must_read,
+        ));
     }
     match bottle.usable_on(ask.day) {
         Usable::Expired(on) => Err(NoMark::BottleExpired { bottle: number, on }),
@@ -230,6 +239,23 @@ fn bottle(ask: &Ask) -> Result<Vec<Caution>, NoMark> {
                 expiry,
             }])
         }
+    }
+}
+
+fn wrong_strength(
+    bottle: Option<u32>,
+    reads: Option<&Written<Strength>>,
+    must_read: Option<&Written<Strength>>,
+) -> NoMark {
+    let shown = |strength: Option<&Written<Strength>>| {
+        strength.map_or("no strength".to_owned(), |strength| {
+            strength.text().to_owned()
+        })
+    };
+    NoMark::WrongStrength {
+        bottle,
+        reads: shown(reads),
+        must_read: shown(must_read),
     }
 }
 
@@ -267,20 +293,26 @@ fn around(ask: &Ask, worked: &Worked, chosen: &Chosen) -> Vec<Row> {
         .as_ref()
         .unwrap_or(&ask.settings.readability)
         .value();
+    // A weight on paper is nobody's, so no other weight is held against it.
+    let on_paper = matches!(ask.in_hand, InHand::OnPaper | InHand::Reads(_));
     let high = ask.weights.high_of_28_days(ask.now, ask.zone);
     let start = ask.weight_rule.start.as_ref();
-    let calls: Vec<CallBelow> = [
-        (high, ask.settings.loss_percent),
-        (start, ask.settings.loss_since_start_percent),
-    ]
-    .into_iter()
-    .filter_map(|(weighing, limit)| {
-        Some(CallBelow {
-            before: weighing?.weight.value(),
-            limit: limit.share(),
+    let calls: Vec<CallBelow> = if on_paper {
+        Vec::new()
+    } else {
+        [
+            (high, ask.settings.loss_percent),
+            (start, ask.settings.loss_since_start_percent),
+        ]
+        .into_iter()
+        .filter_map(|(weighing, limit)| {
+            Some(CallBelow {
+                before: weighing?.weight.value(),
+                limit: limit.share(),
+            })
         })
-    })
-    .collect();
+        .collect()
+    };
     ladder::ladder(
         ask.formula,
         used.weight.value(),

@@ -251,7 +251,10 @@ fn scenario_5_the_new_bottle() {
     let reasons = case.work().mark.unwrap_err();
     assert!(matches!(
         reasons.first(),
-        Some(NoMark::WrongStrength { bottle: 4, .. })
+        Some(NoMark::WrongStrength {
+            bottle: Some(4),
+            ..
+        })
     ));
     // The old mark from the new bottle: 0.075 mL at 10 mg/mL is 0.75 mg, 13/62 over.
     let strength = read::<Strength>("10 mg/mL").value();

@@ -17,6 +17,10 @@ use serde::{Deserialize, Serialize};
 
 /// One thing that happened.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[allow(
+    clippy::large_enum_variant,
+    reason = "most entries are of the largest variant, a dose"
+)]
 #[serde(tag = "kind", content = "body", rename_all = "snake_case")]
 pub enum Happening {
     /// The book was begun, or its settings changed: all of them as they now are.

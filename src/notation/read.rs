@@ -131,7 +131,7 @@ impl Notation for Amount {
             Amount::Volume(Volume::from_millilitres(figure.times(each)?))
         } else {
             match unit {
-                Unit::Unit => Amount::Activity(Activity::from_units(figure)),
+                Unit::Activity => Amount::Activity(Activity::from_units(figure)),
                 Unit::Tablet => Amount::Tablets(Tablets::from_count(figure)),
                 _ => return Err(wrong_unit(&parts, AMOUNT)),
             }
@@ -171,7 +171,7 @@ impl Notation for Strength {
                 let each = dose.times(mg)?.over(volume)?;
                 Strength::MassPerVolume(MassPerVolume::from_milligrams_per_millilitre(each))
             }
-            (None, Unit::Unit, Unit::Ml | Unit::L) => {
+            (None, Unit::Activity, Unit::Ml | Unit::L) => {
                 let volume = per.unit.millilitres().ok_or_else(wrong)?.times(many)?;
                 let each = dose.over(volume)?;
                 Strength::ActivityPerVolume(ActivityPerVolume::from_units_per_millilitre(each))
@@ -293,7 +293,7 @@ fn rate(parts: &Parts, expected: &'static str) -> Result<DoseRate, NotationError
     }
     let value = figure.over(each)?.lowest();
     match unit {
-        Unit::Unit => Ok(DoseRate::Activity(ActivityRate::from_units_per_gram(value))),
+        Unit::Activity => Ok(DoseRate::Activity(ActivityRate::from_units_per_gram(value))),
         Unit::Ml => Ok(DoseRate::Volume(VolumeRate::from_millilitres_per_gram(
             value,
         ))),

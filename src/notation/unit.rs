@@ -26,7 +26,7 @@ pub enum Unit {
     /// Litre.
     L,
     /// Unit of activity.
-    Unit,
+    Activity,
     /// Tablet.
     Tablet,
 }
@@ -52,7 +52,7 @@ const UNITS: [(Unit, &str, &str, &[&str]); 10] = [
         ],
     ),
     (Unit::L, "L", "L", &["litre", "litres", "liter", "liters"]),
-    (Unit::Unit, "unit", "units", &[]),
+    (Unit::Activity, "unit", "units", &[]),
     (Unit::Tablet, "tablet", "tablets", &[]),
 ];
 

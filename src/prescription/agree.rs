@@ -9,6 +9,7 @@ use crate::prescription::dose::{Dose, Route};
 use crate::prescription::fault::{At, Found};
 use crate::prescription::fields::Fields;
 use crate::prescription::label::Agreement;
+use crate::prescription::made_up::MadeUp;
 use crate::prescription::timing::Timing;
 use crate::prescription::{FollowUpDate, Prescription, WeightBasis};
 use crate::quantity::{Amount, Exact, Measure, QuantityError, Span, Strength};
@@ -74,6 +75,25 @@ pub(super) fn schedule(
         .ok()
 }
 
+/// A dilution against the strength of the mixture.
+pub(super) fn dilution(
+    made_up: &MadeUp,
+    strength: Option<&Written<Strength>>,
+    medicine: &Fields,
+    found: &mut Found,
+) {
+    let wrong = match strength.map(|strength| made_up.comes_to(strength)) {
+        Some(Ok(true)) => return,
+        Some(Ok(false)) => {
+            "what is taken and what is added do not come to the strength that is written".to_owned()
+        }
+        Some(Err(error)) => error.to_string(),
+        None => "the strength of the mixture is not written".to_owned(),
+    };
+    let expected = "a strength that the dilution comes to; ask your vet which is meant";
+    found.add(&medicine.place("made_up"), wrong, expected);
+}
+
 /// A prescription with the places of its fields, while it is checked.
 struct Check<'a> {
     whole: &'a Prescription,
@@ -97,7 +117,7 @@ pub(super) fn fields(
         fields,
         places,
         timing,
-        strength: whole.medicine.strength.as_ref().map(Written::value),
+        strength: whole.strength().map(Written::value),
     };
     check.strength_carries_dose(found);
     check.route_takes_dose(found);
@@ -208,7 +228,7 @@ impl Check<'_> {
                     "the dose is in words only, so it has no greatest amount",
                     "no max_dose beside an Application",
                 ),
-                Some(amount) => match amount.at_most(limit.value()) {
+                Some(amount) => match amount.held_to(Some(limit.value())) {
                     Err(QuantityError::Mixed(..)) => found.add(
                         &at,
                         format!(
@@ -304,7 +324,7 @@ impl Check<'_> {
         let at = self.fields.place("weighed");
         for (index, weighed) in self.whole.weighed.iter().enumerate() {
             let name = &weighed.animal;
-            if !self.whole.is_for(name) {
+            if !self.whole.animals.is_empty() && !self.whole.is_for(name) {
                 let near = fold::nearest(name, self.whole.animals.iter().map(String::as_str));
                 let near = near.map_or(String::new(), |near| format!("; did you mean '{near}'?"));
                 found.add(

@@ -60,7 +60,7 @@ impl LabelCheck {
         prescription: &Prescription,
         dose: &Dose,
     ) -> Result<Option<Agreement>, QuantityError> {
-        let strength = prescription.medicine.strength.as_ref().map(Written::value);
+        let strength = prescription.strength().map(Written::value);
         let amount = prescription.calculated(dose, Some(self.weight.value()))?;
         let measure = amount.map(|amount| amount.measure(strength)).transpose()?;
         let Some(Measure::Volume(ours)) = measure else {

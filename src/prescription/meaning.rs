@@ -9,6 +9,7 @@ use crate::prescription::dose::{Dose, Route, Site};
 use crate::prescription::fault::{At, Found};
 use crate::prescription::fields::{Fields, list, variant};
 use crate::prescription::label::LabelCheck;
+use crate::prescription::made_up::MadeUp;
 use crate::prescription::typed::Node;
 use crate::prescription::values;
 use crate::prescription::{
@@ -18,8 +19,8 @@ use crate::quantity::{Amount, BodyWeight, Span, Volume};
 use crate::rack::{Cut, Rounding};
 use crate::schedule::{AfterLate, Count};
 
-/// Every field of a prescription.
-pub(super) const FIELDS: [&str; 31] = [
+/// Every field of a prescription file, in the order of docs/prescription-form.md.
+pub const FIELDS: [&str; 31] = [
     "demonstration",
     "reference",
     "written",
@@ -132,6 +133,7 @@ pub(super) fn prescription(node: &Node, source: &str, found: &mut Found) -> Opti
     let label_check = own("label_check").and_then(|node| LabelCheck::read(node, found));
     let follow_ups = own("follow_ups").and_then(|node| follow_ups(node, found));
 
+    // Without the vet's word on a late dose the schedule can still be checked, as below.
     let timing = timing?;
     let schedule = agree::schedule(
         &fields,
@@ -237,7 +239,7 @@ fn number_to_call(node: &Node, found: &mut Found) -> Option<String> {
 }
 
 fn medicine(node: &Node, same_as: Vec<String>, found: &mut Found) -> Option<Medicine> {
-    const KNOWN: [&str; 4] = ["name", "form", "strength", "ingredient"];
+    const KNOWN: [&str; 5] = ["name", "form", "strength", "ingredient", "made_up"];
     const STRENGTH: &str = "the strength as the label has it";
     let fields = Fields::of(node, "Medicine", &KNOWN, found)?;
     let name = fields
@@ -245,16 +247,26 @@ fn medicine(node: &Node, same_as: Vec<String>, found: &mut Found) -> Option<Medi
         .and_then(|node| values::name(node, "the medicine's name", found));
     let form = fields.get("form");
     let form = form.and_then(|node| values::name(node, "what it comes as, in words", found));
-    let strength = fields.get("strength");
-    let strength = strength.and_then(|node| values::quantity(node, STRENGTH, found));
+    // A strength that cannot be read is not the same as none.
+    let strength = match fields.get("strength") {
+        None => Some(None),
+        Some(node) => values::quantity(node, STRENGTH, found).map(Some),
+    };
     let ingredient = fields.get("ingredient");
     let ingredient = ingredient
         .and_then(|node| values::name(node, "the ingredient that the dose counts", found));
+    let made_up = fields.get("made_up");
+    let made_up = made_up.and_then(|node| MadeUp::read(node, found));
+    let strength = strength?;
+    if let Some(made_up) = &made_up {
+        agree::dilution(made_up, strength.as_ref(), &fields, found);
+    }
     Some(Medicine {
         name: name?,
         form,
         strength,
         ingredient,
+        made_up,
         same_as,
     })
 }

@@ -12,6 +12,7 @@ mod encoding;
 mod fault;
 mod fields;
 mod label;
+mod made_up;
 mod meaning;
 mod read_back;
 #[cfg(test)]
@@ -23,6 +24,8 @@ mod values;
 pub use dose::{Dose, Route, Side, Site, Which};
 pub use fault::{Fault, Faults};
 pub use label::{Agreement, LabelCheck};
+pub use made_up::MadeUp;
+pub use meaning::FIELDS;
 
 use crate::notation::Written;
 use crate::notation::fold;
@@ -118,6 +121,8 @@ pub struct Medicine {
     pub strength: Option<Written<Strength>>,
     /// Of a product with two ingredients, the one that strength and dose count.
     pub ingredient: Option<String>,
+    /// How it is made up, where the strength is that of a dilution the vet wrote.
+    pub made_up: Option<MadeUp>,
     /// Other names of the same medicine.
     pub same_as: Vec<String>,
 }
@@ -183,6 +188,14 @@ impl Prescription {
         let mut found = fault::Found::default();
         let prescription = typed::read(source, &mut found)
             .and_then(|node| meaning::prescription(&node, source, &mut found));
+        // The library has the last word on what is RON; ours only names every fault at once.
+        let plain = source.trim_start_matches('\u{feff}');
+        if found.is_empty()
+            && let Err(error) = ron::from_str::<serde::de::IgnoredAny>(plain)
+        {
+            let wrong = format!("this file is not RON ({error})");
+            found.add(&(0..0), wrong, "Prescription( ... ) with its fields");
+        }
         match prescription {
             Some(prescription) if found.is_empty() => Ok(prescription),
             _ => Err(found.in_file(source, file_name)),
@@ -210,6 +223,12 @@ impl Prescription {
         &self.source
     }
 
+    /// The strength that the bottle must read, if one is written.
+    #[must_use]
+    pub fn strength(&self) -> Option<&Written<Strength>> {
+        self.medicine.strength.as_ref()
+    }
+
     /// The dose that a slot of the schedule gives.
     #[must_use]
     pub fn dose(&self, place: usize) -> Option<&Dose> {
@@ -226,11 +245,10 @@ impl Prescription {
         dose: &Dose,
         weight: Option<BodyWeight>,
     ) -> Result<Option<Amount>, QuantityError> {
-        let amount = dose.calculated(weight)?;
-        match (amount, &self.max_dose) {
-            (Some(amount), Some(limit)) => amount.at_most(limit.value()).map(Some),
-            (amount, _) => Ok(amount),
-        }
+        let limit = self.max_dose.as_ref().map(Written::value);
+        dose.calculated(weight)?
+            .map(|amount| amount.held_to(limit))
+            .transpose()
     }
 
     /// How the label's own volume agrees with the first dose; nothing without a label check.
@@ -244,7 +262,7 @@ impl Prescription {
     /// Whether a dose is counted out in tablets.
     #[must_use]
     pub fn comes_in_tablets(&self) -> bool {
-        let strength = self.medicine.strength.as_ref().map(Written::value);
+        let strength = self.strength().map(Written::value);
         let mut measures = self
             .doses
             .iter()
@@ -290,6 +308,8 @@ impl Prescription {
     pub fn prone_words(&self) -> Vec<ProneWords> {
         let mut own: Vec<(&'static str, &str)> = Vec::new();
         own.extend(self.medicine.form.iter().map(|w| ("medicine", w.as_str())));
+        let made_up = self.medicine.made_up.iter();
+        own.extend(made_up.map(|made| ("medicine", made.with.as_str())));
         for dose in &self.doses {
             if let Dose::Application(words) = dose {
                 own.push(("dose", words));

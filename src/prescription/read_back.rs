@@ -5,12 +5,12 @@
 //! line ends in a full stop, because one after a unit can be misread.
 
 use crate::notation::print;
-use crate::prescription::dose::{Dose, Site};
+use crate::prescription::dose::{Dose, Route, Site};
 use crate::prescription::label::Agreement;
 use crate::prescription::{FollowUp, FollowUpDate, Prescription, WeightBasis};
 use crate::quantity::Exact;
 use crate::rack::{Cut, Rounding};
-use crate::schedule::{Count, Form, Reckoning, Rhythm};
+use crate::schedule::{Form, Reckoning, Rhythm, Start};
 use chrono::NaiveDate;
 use std::fmt::Display;
 
@@ -54,7 +54,7 @@ impl Prescription {
         lines.push(format!("For {}", listed(&self.animals)));
         for weighed in &self.weighed {
             lines.push(format!(
-                "The vet's weight for {}: {}",
+                "Your vet's weight for {}: {}",
                 weighed.animal, weighed.weight
             ));
         }
@@ -70,6 +70,12 @@ impl Prescription {
             Some(strength) => format!("Strength: {strength}"),
             None => "Strength: none is written, and the dose needs none".to_owned(),
         });
+        if let Some(made) = &medicine.made_up {
+            lines.push(format!(
+                "Made up as your vet wrote: {} of {}, and {} of \"{}\" added",
+                made.take, made.from, made.add, made.with
+            ));
+        }
         if let Some(ingredient) = &medicine.ingredient {
             lines.push(format!("Strength and dose count {ingredient} alone"));
         }
@@ -117,12 +123,12 @@ impl Prescription {
         }
         match self.rounding {
             Rounding::Nearest => {}
-            Rounding::Down => lines.push("The mark is rounded down, as the vet wrote".to_owned()),
-            Rounding::Up => lines.push("The mark is rounded up, as the vet wrote".to_owned()),
+            Rounding::Down => lines.push("The mark is rounded down, as your vet wrote".to_owned()),
+            Rounding::Up => lines.push("The mark is rounded up, as your vet wrote".to_owned()),
         }
         if let Some(tolerance) = &self.tolerance {
             lines.push(format!(
-                "The mark may be up to {tolerance} from the calculated dose, as the vet wrote"
+                "The mark may be up to {tolerance} from the calculated dose, as your vet wrote"
             ));
         }
         if self.comes_in_tablets() {
@@ -137,19 +143,15 @@ impl Prescription {
     fn say_when(&self, lines: &mut Vec<String>) {
         let schedule = &self.schedule;
         lines.push(format!("When: {schedule}"));
-        for reckoning in self.reckonings() {
-            lines.push(format!("Counted {reckoning}"));
-        }
-        if let Some(start) = self.start {
-            lines.push(match start.time {
-                Some(time) => format!(
-                    "First dose: {} at {}",
-                    day(start.date),
-                    time.format("%H:%M")
-                ),
-                None => format!("First dose: {}", day(start.date)),
-            });
-        }
+        self.say_reckoning(lines);
+        lines.push(match self.start {
+            None => "First dose: no day is written".to_owned(),
+            Some(Start { date, time: None }) => format!("First dose: {}", day(date)),
+            Some(Start {
+                date,
+                time: Some(time),
+            }) => format!("First dose: {} at {}", day(date), time.format("%H:%M")),
+        });
         lines.push(match schedule.window() {
             Some(window) => {
                 format!("A dose may be given up to {window} before or after its time")
@@ -157,20 +159,14 @@ impl Prescription {
             None => "No window is written: how early and how late a dose may be is the program's rule, not your vet's".to_owned(),
         });
         lines.push(capital(&schedule.after_late().to_string()));
-        if schedule.count() == Count::Given {
-            lines.push(
-                "The course ends when all doses have been given, not when all have been due"
-                    .to_owned(),
-            );
-        }
     }
 
-    /// How its parts go by the hour or by the day, each said once.
-    fn reckonings(&self) -> Vec<&'static str> {
+    /// Whether its parts go by the hour or by the day. A part with one dose goes by neither.
+    fn say_reckoning(&self, lines: &mut Vec<String>) {
+        let phases = self.schedule.phases();
         let starts_by_hour = self.start.is_some_and(|start| start.time.is_some());
-        let mut said = Vec::new();
-        for phase in self.schedule.phases() {
-            if phase.form == Form::Once && self.schedule.phases().len() == 1 {
+        for (place, phase) in phases.iter().enumerate() {
+            if phase.form == Form::Once {
                 continue;
             }
             let has_hour = matches!(
@@ -191,30 +187,36 @@ impl Prescription {
                     "by dates; if the first dose has an hour, the later ones keep it by the clock"
                 }
             };
-            if !said.contains(&words) {
-                said.push(words);
-            }
+            lines.push(if phases.len() == 1 {
+                format!("Counted {words}")
+            } else {
+                format!("Part {} is counted {words}", place + 1)
+            });
         }
-        said
     }
 
     fn say_weighing(&self, lines: &mut Vec<String>) {
-        if self.doses.iter().any(|dose| dose.rate().is_some()) {
+        let by_weight = self.doses.iter().any(|dose| dose.rate().is_some());
+        if by_weight {
             lines.push(match &self.weight_basis {
                 WeightBasis::Latest => "The dose goes by the latest weight".to_owned(),
                 WeightBasis::Start => {
                     "The dose goes by the weight behind the first dose given, throughout".to_owned()
                 }
                 WeightBasis::Fixed(weight) => {
-                    format!("The dose goes by {weight}, the weight the vet wrote, throughout")
+                    format!("The dose goes by {weight}, the weight your vet wrote, throughout")
                 }
             });
         }
         if self.weigh_before_each_dose {
             lines.push("Weigh before each dose".to_owned());
         }
-        if let Some(every) = &self.weigh_every {
-            lines.push(format!("A weight is good for {every}, as the vet wrote"));
+        match &self.weigh_every {
+            Some(every) => lines.push(format!("A weight is good for {every}, as your vet wrote")),
+            None if by_weight => lines.push(
+                "How old a weight may be is not written: the program's setting holds, not your vet's".to_owned(),
+            ),
+            None => {}
         }
     }
 
@@ -223,11 +225,15 @@ impl Prescription {
             Some(words) => format!("If a dose is missed: \"{words}\""),
             None => "If a dose is missed: nothing is written; ask your vet".to_owned(),
         });
-        lines.push(match &self.if_brought_up {
-            Some(words) => format!("If a dose is brought up: \"{words}\""),
-            None => "If a dose is brought up: nothing is written; give no more and ask your vet"
-                .to_owned(),
-        });
+        let can_come_up = matches!(self.route, Route::ByMouth | Route::Other(_));
+        if let Some(words) = &self.if_brought_up {
+            lines.push(format!("If a dose is brought up: \"{words}\""));
+        } else if can_come_up {
+            lines.push(
+                "If a dose is brought up: nothing is written; give no more and ask your vet"
+                    .to_owned(),
+            );
+        }
         if self.stop_and_call_if.is_empty() {
             lines
                 .push("Signs at which to stop and call: none are written; ask your vet".to_owned());
@@ -236,7 +242,7 @@ impl Prescription {
             lines.push(format!("Stop and call if: \"{sign}\""));
         }
         for note in &self.vet_notes {
-            lines.push(format!("The vet's note: \"{note}\""));
+            lines.push(format!("Your vet's note: \"{note}\""));
         }
         for follow_up in &self.follow_ups {
             lines.push(say_follow_up(follow_up));

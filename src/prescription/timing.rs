@@ -95,18 +95,19 @@ fn phase(
     found: &mut Found,
 ) -> Option<(Phase, At, (Dose, At))> {
     let fields = Fields::of(node, "Phase", &["gap", "dose", "schedule"], found)?;
-    let gap_before = if index == 0 {
+    let gap_before: Option<Option<Span>> = if index == 0 {
         fields.refuse(
             "gap",
             "nothing comes before the first phase, so there is no gap",
             "dose and schedule",
             found,
         );
-        None
+        Some(None)
     } else {
         const GAP: &str = "how long after the last dose before it this phase begins, as your vet wrote it, in hours, days or weeks";
         let gap = fields.need("gap", GAP, found);
-        gap.and_then(|node| values::quantity::<Span>(node, GAP, found))
+        let gap = gap.and_then(|node| values::quantity::<Span>(node, GAP, found));
+        gap.map(|gap| Some(gap.value()))
     };
     let dose_node = fields.need("dose", "the dose of this phase", found);
     let dose = dose_node.and_then(|node| Dose::read(node, found));
@@ -114,7 +115,7 @@ fn phase(
     let form = schedule.and_then(|node| form(node, &FORMS_OF_A_PHASE, review, found));
     let phase = Phase {
         dose: index,
-        gap_before: gap_before.map(|gap| gap.value()),
+        gap_before: gap_before?,
         form: form?,
     };
     Some((phase, node.at.clone(), (dose?, fields.place("dose"))))

@@ -1,7 +1,7 @@
 //! A prescription file as typed: its RON read into a tree in which every part knows its place.
 //!
-//! Promises: whatever is accepted here is RON, with the same texts that any RON reader finds; the
-//! work and the depth are bounded by the size of the file. What the parts mean is not known here.
+//! Promises: whatever is accepted here is RON, with the same texts that any RON reader finds (bare
+//! figures are kept as typed and judged in `values`); the work and the depth are bounded. What the parts mean is not known here.
 //! The reader is the project's own because a fault in one field must not hide those in the
 //! others, and because a contradiction between two fields has to point at one of them.
 

@@ -51,11 +51,8 @@ impl Exact {
         if d <= 0 {
             return None;
         }
-        Some(Exact {
-            n,
-            d: NonZeroI128::new(d)?,
-        })
-        .map(Exact::lowest)
+        let d = NonZeroI128::new(d)?;
+        Some(Exact { n, d }.lowest())
     }
 
     /// The numerator in lowest terms.

@@ -66,7 +66,7 @@ impl Instrument {
                 let whole = self
                     .step()
                     .times(crate::quantity::Exact::whole(i64::from(lines)));
-                let grams = whole.map_or_else(|_| self.step(), |measure| measure);
+                let grams = whole.unwrap_or(self.step());
                 plain(print::figure(Measure::figure(grams)).text, "g of product")
             }
         }

@@ -91,15 +91,15 @@ pub(super) fn of_day<'l>(doses: &[DayDose<'l>]) -> Vec<BottleUse<'l>> {
     for dose in doses {
         let bottle = match dose.in_hand {
             InHand::Bottle(bottle) | InHand::Gone(bottle) => Some(bottle),
-            InHand::Unopened | InHand::OnPaper => None,
+            InHand::Unopened | InHand::Reads(_) | InHand::OnPaper => None,
         };
         let prescription = &dose.script.prescription;
-        let same = |used: &&mut BottleUse| match (used.bottle, bottle) {
+        let same = |used: &BottleUse| match (used.bottle, bottle) {
             (Some(a), Some(b)) => a.number == b.number && used.must_read == dose.must_read,
             (None, None) => used.medicine == prescription.medicine.name,
             _ => false,
         };
-        let at = match uses.iter_mut().position(|mut used| same(&&mut used)) {
+        let at = match uses.iter().position(same) {
             Some(at) => at,
             None => {
                 uses.push(BottleUse {

@@ -87,7 +87,7 @@ fn line(
     let must_read = crate::round::strength_now(patient, script, number);
     let bottle = match bottle_for(ledger, prescription, must_read.as_ref(), None, day) {
         InHand::Bottle(bottle) | InHand::Gone(bottle) => bottle.number,
-        InHand::Unopened | InHand::OnPaper => 0,
+        InHand::Unopened | InHand::Reads(_) | InHand::OnPaper => 0,
     };
     format!(
         "{} {reference} {} {number} {weighing} {instruction} {odd} {bottle}",

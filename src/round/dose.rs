@@ -3,7 +3,7 @@
 use crate::caution::NoMark;
 use crate::course::{MarkGate, State};
 use crate::dose::{
-    Ask, AtHand, Basis, Drawn, Formula, InHand, LastDrawn, WeightRule, Worked, limits, work,
+    Ask, AtHand, Basis, Drawn, Formula, InHand, LastDrawn, Row, WeightRule, Worked, limits, work,
 };
 use crate::entry::{MarkThen, Order, Outcome};
 use crate::ledger::{Dose, Ledger, Patient, Script};
@@ -52,6 +52,16 @@ impl DayDose<'_> {
         self.worked
             .as_ref()
             .and_then(|worked| worked.mark.as_ref().ok())
+    }
+
+    /// The marks at other weights: beside a mark, or to be read once an old weight is renewed. Any
+    /// other reason for no mark leaves nothing to read.
+    pub fn ladder(&self) -> &[Row] {
+        let renewed = |reason: &NoMark| matches!(reason, NoMark::WeightTooOld { .. });
+        match &self.worked {
+            Some(worked) if self.no_mark.iter().all(renewed) => &worked.ladder,
+            _ => &[],
+        }
     }
 
     /// Whether something means "call before you give anything".
@@ -141,7 +151,13 @@ pub fn day_dose<'l>(
             zone,
         })
     });
-    let mut no_mark: Vec<NoMark> = clock(ledger, now, zone).into_iter().collect();
+    let damaged = ledger
+        .damage_behind(patient, matches!(in_hand, InHand::Unopened))
+        .map(|part| NoMark::Damaged { part });
+    let mut no_mark: Vec<NoMark> = damaged
+        .into_iter()
+        .chain(clock(ledger, now, zone))
+        .collect();
     no_mark.extend(gate(slot, last, zone));
     if let Some(Err(reasons)) = worked.as_ref().map(|worked| &worked.mark) {
         no_mark.extend(reasons.iter().cloned());
@@ -336,7 +352,7 @@ fn drawn_then(patient: &Patient, script: &Script, dose: &Dose) -> Option<LastDra
         .instructions
         .iter()
         .filter(|said| said.at > dose.happened && said.instruction.prescription == *reference);
-    let changed = since.filter_map(|said| match &said.instruction.order {
+    let mut changed = since.filter_map(|said| match &said.instruction.order {
         Order::Rate { rate, .. } => Some(format!("your vet changed the rate to {rate}")),
         Order::Strength { strength, .. } => {
             Some(format!("your vet changed the strength to {strength}"))
@@ -345,7 +361,7 @@ fn drawn_then(patient: &Patient, script: &Script, dose: &Dose) -> Option<LastDra
     });
     Some(LastDrawn {
         total,
-        changed: changed.last(),
+        changed: changed.next(),
     })
 }
 

@@ -10,7 +10,7 @@ use crate::dose::{Basis, InHand, Row, WeightUsed, Worked};
 use crate::ledger::Dose;
 use crate::notation::{Written, print};
 use crate::prescription::{Prescription, Route};
-use crate::quantity::BodyWeight;
+use crate::quantity::{BodyWeight, Measure};
 use crate::rack::{Instrument, Mark};
 use crate::round::{DayDose, DoneToday, Round};
 use crate::schedule::{Due, Zone};
@@ -190,8 +190,13 @@ pub fn last_dose(dose: Option<&Dose>, zone: Zone) -> String {
 /// The deferral that stands on everything that shows a mark.
 pub const DEFERRAL: &str = "This repeats your vet's prescription. If anything disagrees with the vet's label, or the animal looks worse: stop and call.";
 
-/// What is said where a part of the book cannot be understood.
-pub const FAULTS: &str = "Part of the book cannot be understood. What depends on it is not shown here. Look at your last copy.";
+/// What of the book is damaged, and what that means for a card.
+pub fn damaged(round: &Round) -> String {
+    format!(
+        "Part of the book is damaged: {}. What depends on it has no mark, or is not shown here at all. Look at your last copy of the book.",
+        round.damaged.join(", ")
+    )
+}
 
 /// "tub 4, white spot on left shoulder", and whether it is held apart.
 pub fn identification(animal: &Animal) -> String {
@@ -226,11 +231,13 @@ pub fn it_reads(dose: &DayDose) -> Option<String> {
 
 /// What is done at the mark, or instead of one.
 pub fn act(dose: &DayDose) -> &'static str {
-    match dose.drawn().map(|drawn| &drawn.chosen.instrument) {
-        Some(Instrument::Tablets(_)) => "Give",
-        Some(Instrument::PasteScale(_)) => "Weigh out",
-        None if dose.worked.is_none() => "Apply",
-        Some(Instrument::Syringe(_)) | None => "Draw to",
+    let Some(worked) = &dose.worked else {
+        return "Apply";
+    };
+    match worked.calculated.map(|calculated| calculated.measure) {
+        Some(Measure::Tablets(_)) => "Give",
+        Some(Measure::Product(_)) => "Weigh out",
+        Some(Measure::Volume(_)) | None => "Draw to",
     }
 }
 
@@ -244,13 +251,18 @@ pub fn draws(mark: &Mark) -> Option<String> {
 pub fn instead_of_a_mark(reason: &NoMark) -> String {
     let why = reason.headline();
     match reason {
-        NoMark::WrongStrength { bottle, .. } => format!("Draw nothing from bottle {bottle}"),
+        NoMark::WrongStrength {
+            bottle: Some(bottle),
+            ..
+        } => format!("Draw nothing from bottle {bottle}"),
+        NoMark::WrongStrength { bottle: None, .. } => "Draw nothing from this bottle".to_owned(),
         NoMark::NoWeight | NoMark::WeightTooOld { .. } => format!("{why}: weigh first"),
         NoMark::TooSoon { opens, .. } => format!("{why}: it opens {opens}"),
         NoMark::EarlierUnanswered { number } => {
             format!("Dose {number} comes first: say what became of it")
         }
         NoMark::ClockBehind { .. } => format!("{why}: set it right"),
+        NoMark::Damaged { .. } => format!("{why}: look at your last copy"),
         NoMark::NotRecorded { .. } => {
             format!("{why}: ask everyone; if unsure do not give, call")
         }
@@ -398,20 +410,6 @@ pub fn rung(row: &Row) -> String {
         format!("{} g", bare(row.first))
     } else {
         format!("{} to {} g", bare(row.first), bare(row.last))
-    }
-}
-
-/// The rows of the ladder that may be read: those of a mark, and those of a weight that is too
-/// old. Under any other reason for no mark there is nothing to read off.
-pub fn ladder<'d>(dose: &'d DayDose) -> &'d [Row] {
-    let Some(worked) = &dose.worked else {
-        return &[];
-    };
-    let only_old = |reason: &NoMark| matches!(reason, NoMark::WeightTooOld { .. });
-    if dose.drawn().is_some() || dose.no_mark.iter().all(only_old) {
-        &worked.ladder
-    } else {
-        &[]
     }
 }
 

@@ -6,15 +6,17 @@ use crate::round::{DayDose, Round, say};
 use crate::terminal::wrapped;
 
 /// The whole card.
-pub fn card(round: &Round) -> String {
+///
+/// `common` is what every next command needs after its own words, such as `--book room.scruple`.
+pub fn card(round: &Round, common: &str) -> String {
     let mut lines = Vec::new();
     lines.push(format!(
         "{}   dose card   book code {}",
         round.day.format("%A %-d %B %Y"),
         round.code
     ));
-    if round.faults > 0 {
-        lines.push(wrapped(say::FAULTS, "STOP. ", "      "));
+    if !round.damaged.is_empty() {
+        lines.push(wrapped(&say::damaged(round), "STOP. ", "      "));
     }
     if !round.doses.is_empty() {
         lines.push(wrapped(say::DEFERRAL, "", ""));
@@ -40,7 +42,7 @@ pub fn card(round: &Round) -> String {
     for (at, dose) in round.doses.iter().enumerate() {
         lines.push(String::new());
         lines.push(format!("{} of {pending}  {}", at + 1, name(dose)));
-        panel(dose, round, &mut lines);
+        panel(dose, round, common, &mut lines);
     }
     if pending == 0 {
         lines.push(String::new());
@@ -55,7 +57,7 @@ fn name(dose: &DayDose) -> String {
     format!("{} ({})", animal.name, say::identification(animal))
 }
 
-fn panel(dose: &DayDose, round: &Round, lines: &mut Vec<String>) {
+fn panel(dose: &DayDose, round: &Round, common: &str, lines: &mut Vec<String>) {
     let prescription = &dose.script.prescription;
     let mut row = |label: &str, text: &str| {
         lines.push(wrapped(text, &format!("   {label:<10}"), "             "));
@@ -101,7 +103,11 @@ fn panel(dose: &DayDose, round: &Round, lines: &mut Vec<String>) {
         let name = &dose.patient.animal.name;
         row(
             "Then",
-            &format!("scruple give {} {}", quoted(name), prescription.reference),
+            &format!(
+                "scruple give {} {}{common}",
+                quoted(name),
+                prescription.reference
+            ),
         );
     }
 }
@@ -138,7 +144,9 @@ fn bottle(dose: &DayDose) -> String {
         InHand::Bottle(bottle) | InHand::Gone(bottle) => {
             format!("{medicine}, bottle {}{must_read}{reads}", bottle.number)
         }
-        InHand::Unopened | InHand::OnPaper => format!("{medicine}{must_read}; none in the book"),
+        InHand::Unopened | InHand::Reads(_) | InHand::OnPaper => {
+            format!("{medicine}{must_read}; none in the book")
+        }
     }
 }
 
@@ -163,7 +171,7 @@ fn beside(dose: &DayDose, row: &mut impl FnMut(&str, &str)) {
         } else {
             "  the old weight"
         };
-        for (at, rung) in near_today(say::ladder(dose)).iter().enumerate() {
+        for (at, rung) in near_today(dose.ladder()).iter().enumerate() {
             let label = if at == 0 { "Ladder" } else { "" };
             let mark = say::rung_mark(dose, rung).unwrap_or("no mark".to_owned());
             let call = if rung.call { "  CALL first" } else { "" };

@@ -5,9 +5,11 @@
 
 mod card;
 mod check;
+mod working;
 
 pub use card::card;
 pub use check::check;
+pub use working::working;
 
 /// No line is longer, so that a narrow window and a screen reader can follow.
 const WIDTH: usize = 80;

@@ -196,7 +196,7 @@ fn ladder(dose: &DayDose) -> Vec<Rung> {
         Some(_) => Here::Today,
         None => Here::OldWeight,
     };
-    say::ladder(dose)
+    dose.ladder()
         .iter()
         .map(|row| Rung {
             weights: say::rung(row),

@@ -21,7 +21,7 @@ pub fn prepare(round: &Round) -> Prepare {
     let mut after = vec!["gloves off", "scale cleaned"];
     after.extend(needles.then_some("sharps binned"));
     Prepare {
-        warning: (round.faults > 0).then(|| curled(say::FAULTS)),
+        warning: (!round.damaged.is_empty()).then(|| curled(&say::damaged(round))),
         calls: calls(round),
         bottles: round
             .bottles
@@ -80,7 +80,7 @@ fn what_now(dose: &DayDose) -> Option<Phrase> {
     let medicine = &dose.script.prescription.medicine.name;
     match dose.no_mark.first()? {
         NoMark::WrongStrength {
-            bottle,
+            bottle: Some(bottle),
             reads,
             must_read,
         } => Some(Phrase::new().bold(medicine).plain(&format!(
@@ -108,7 +108,7 @@ fn doses_from<'r>(used: &BottleUse, round: &'r Round<'r>) -> impl Iterator<Item 
     let medicine = used.medicine;
     round.doses.iter().filter(move |dose| match dose.in_hand {
         InHand::Bottle(bottle) | InHand::Gone(bottle) => Some(bottle.number) == number,
-        InHand::Unopened | InHand::OnPaper => {
+        InHand::Unopened | InHand::Reads(_) | InHand::OnPaper => {
             number.is_none() && dose.script.prescription.medicine.name == medicine
         }
     })

@@ -1,0 +1,54 @@
+//! `scruple today`: the day's dose card, on the terminal, as JSON, or as PDF.
+
+use crate::cli::Done;
+use crate::cli::desk::Desk;
+use crate::cli::failure::Failure;
+use crate::cli::when;
+use crate::round::of_day;
+use crate::{json, terminal};
+use std::path::PathBuf;
+
+/// Shows the dose card of a day
+///
+/// Examples:
+///   scruple today
+///   scruple today --pdf today.pdf
+#[derive(Debug, clap::Args)]
+#[command(verbatim_doc_comment)]
+pub(crate) struct Today {
+    /// Another day than today, as in 2001-03-09
+    #[arg(long, value_name = "DATE")]
+    pub date: Option<String>,
+    /// Write the card as a PDF, to print and take along
+    #[arg(long, value_name = "FILE")]
+    pub pdf: Option<PathBuf>,
+}
+
+impl Today {
+    pub fn run(&self, desk: &mut Desk) -> Result<Done, Failure> {
+        let open = desk.open_to_read()?;
+        let day = match &self.date {
+            Some(date) => when::read_day(date)?,
+            None => open.today(),
+        };
+        let round = of_day(&open.ledger, &open.settings, open.zone, day, open.now)
+            .map_err(Failure::failed)?;
+        if let Some(path) = &self.pdf {
+            return Err(Failure::failed(format!(
+                "{} was not written: printing is not built yet",
+                path.display()
+            )));
+        }
+        if desk.json() {
+            desk.say(json::today(&round))?;
+            return Ok(Done::Well);
+        }
+        desk.banner(open.settings.demonstration)?;
+        desk.say(terminal::card(&round, &desk.common()))?;
+        if let Some(path) = &self.pdf {
+            desk.say(format!("\nThe card to print is {}.", path.display()))?;
+        }
+        desk.banner(open.settings.demonstration)?;
+        Ok(Done::Well)
+    }
+}

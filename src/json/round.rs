@@ -1,0 +1,233 @@
+//! The day, one working, and the verdicts for programs.
+
+use crate::caution::{Caution, NoMark};
+use crate::course::{Remark, Verdict, What};
+use crate::dose::{Drawn, InHand, Row, Worked};
+use crate::json::quantity;
+use crate::json::text;
+use crate::notation::print;
+use crate::round::{DayDose, Round, Standing, say};
+use crate::schedule::Due;
+use serde_json::{Value, json};
+
+fn caution(caution: &Caution) -> Value {
+    json!({
+        "code": caution.code(),
+        "level": caution.level(),
+        "whose": caution.whose(),
+        "words": caution.to_string(),
+    })
+}
+
+fn reason(reason: &NoMark) -> Value {
+    json!({ "code": reason.code(), "whose": reason.whose(), "words": reason.to_string() })
+}
+
+fn mark(drawn: &Drawn) -> Value {
+    let chosen = &drawn.chosen;
+    let mark = chosen.mark;
+    json!({
+        "instrument": chosen.instrument.words(),
+        "lines": mark.lines,
+        "draws": mark.draws,
+        "each": quantity::measure(mark.each),
+        "total": quantity::measure(mark.total),
+        "spoken": chosen.instrument.spoken(mark.lines).to_string(),
+        "count": chosen.instrument.count(mark.lines),
+        "holds": quantity::amount(drawn.held),
+        "rate_at_the_mark": drawn.rate_at_mark.map(quantity::rate),
+        "difference": {
+            "exact": quantity::exact(mark.difference),
+            "shown": print::percent(mark.difference, None).to_string(),
+        },
+    })
+}
+
+fn rung(row: &Row) -> Value {
+    json!({
+        "from": quantity::grams(row.first),
+        "to": quantity::grams(row.last),
+        "each": row.mark.map(|mark| quantity::measure(mark.each)),
+        "lines": row.mark.map(|mark| mark.lines),
+        "call": row.call,
+        "today": row.today,
+    })
+}
+
+fn worked(worked: &Worked, shows_a_mark: bool, ladder: &[Row]) -> Value {
+    json!({
+        "calculated_dose": worked.calculated.map(|c| quantity::amount(c.amount)),
+        "calculated_measure": worked.calculated.map(|c| quantity::measure(c.measure)),
+        "capped": worked.calculated.map(|c| c.capped),
+        "weight": worked.weight.as_ref().map(|used| json!({
+            "weight": quantity::weight(&used.weight),
+            "written": used.weight.text(),
+            "day": used.day,
+            "age_days": used.age,
+            "tag": used.tag,
+        })),
+        "mark": worked.mark.as_ref().ok().filter(|_| shows_a_mark).map(mark),
+        "ladder": ladder.iter().map(rung).collect::<Vec<_>>(),
+        "working": worked.working,
+        "cautions": worked.cautions.iter().map(caution).collect::<Vec<_>>(),
+    })
+}
+
+fn due(due: Due) -> Value {
+    match due {
+        Due::At(at) => json!({ "at": at }),
+        Due::On(day) => json!({ "on": day }),
+    }
+}
+
+fn dose(dose: &DayDose) -> Value {
+    let prescription = &dose.script.prescription;
+    let bottle = match dose.in_hand {
+        InHand::Bottle(bottle) | InHand::Gone(bottle) => Some(bottle),
+        InHand::Unopened | InHand::Reads(_) | InHand::OnPaper => None,
+    };
+    json!({
+        "animal": dose.patient.animal.name,
+        "identification": dose.patient.animal.identification,
+        "quarantine": dose.patient.animal.quarantine,
+        "prescription": prescription.reference,
+        "medicine": prescription.medicine.name,
+        "must_read": dose.must_read.as_ref().map(quantity::strength),
+        "bottle": bottle.map(|bottle| json!({
+            "number": bottle.number,
+            "reads": bottle.strength.as_ref().map(quantity::strength),
+        })),
+        "dose": dose.slot.slot.number,
+        "of": dose.of,
+        "state": dose.slot.state.to_string(),
+        "due": due(dose.slot.due),
+        "opens": dose.slot.opens,
+        "closes": dose.slot.closes,
+        "not_before": dose.not_before(),
+        "late": dose.is_late(),
+        "call_first": dose.call_first(),
+        "written_dose": dose.dose.text(),
+        "route": prescription.route.words(),
+        "site": dose.site.map(|site| site.words()),
+        "last_dose": dose.last.map(|last| json!({
+            "entry": last.entry, "at": last.happened, "outcome": last.record.outcome,
+        })),
+        "no_mark": dose.no_mark.iter().map(reason).collect::<Vec<_>>(),
+        "worked": dose.worked.as_ref().map(|w| worked(w, dose.drawn().is_some(), dose.ladder())),
+        "vet": { "name": prescription.vet.name, "phone": prescription.vet.phone,
+                 "out_of_hours": prescription.vet.out_of_hours },
+    })
+}
+
+/// The day's card.
+pub fn today(round: &Round) -> String {
+    text(&json!({
+        "demonstration": round.settings.demonstration,
+        "day": round.day,
+        "now": round.now,
+        "zone": round.zone.name(),
+        "book_code": round.code,
+        "deferral": say::DEFERRAL,
+        "damaged": round.damaged,
+        "doses": round.doses.iter().map(dose).collect::<Vec<_>>(),
+        "answered": round.done.iter().map(|done| json!({
+            "animal": done.patient.animal.name,
+            "prescription": done.script.prescription.reference,
+            "dose": done.number,
+            "state": done.state.to_string(),
+            "at": done.at,
+        })).collect::<Vec<_>>(),
+    }))
+}
+
+/// The working of one dose, on paper only.
+pub fn working(result: &Worked, demonstration: bool) -> String {
+    let reasons: Vec<Value> = match &result.mark {
+        Ok(_) => Vec::new(),
+        Err(reasons) => reasons.iter().map(reason).collect(),
+    };
+    text(&json!({
+        "demonstration": demonstration,
+        "deferral": say::DEFERRAL,
+        "no_mark": reasons,
+        "worked": worked(result, true, &result.ladder),
+    }))
+}
+
+fn remark(remark: &Remark) -> Value {
+    json!({
+        "dose": remark.slot,
+        "entry": remark.record,
+        "code": code(remark.what),
+        "words": remark.what.to_string(),
+        "needs_attention": remark.needs_attention,
+    })
+}
+
+/// A stable name for machines.
+fn code(what: What) -> &'static str {
+    match what {
+        What::LateNow => "late_now",
+        What::NotRecorded => "not_recorded",
+        What::Held => "held",
+        What::GivenTooSoon => "given_too_soon",
+        What::GivenLate => "given_late",
+        What::GivenAsInstructed => "given_as_instructed",
+        What::AgainstInstruction => "against_instruction",
+        What::NotAtMark => "not_at_mark",
+        What::PartlyGiven => "partly_given",
+        What::BroughtUp => "brought_up",
+        What::Refused => "refused",
+        What::Missed => "missed",
+        What::Withheld => "withheld",
+        What::Unsure => "unsure",
+        What::Extra => "extra",
+        What::AfterTheEnd => "after_the_end",
+        What::ReviewPassed => "review_passed",
+        What::ValidUntilPassed => "valid_until_passed",
+    }
+}
+
+fn verdict(verdict: &Verdict) -> Value {
+    let name = match verdict {
+        Verdict::NotStarted => "not_started",
+        Verdict::OnTrack => "on_track",
+        Verdict::NeedsAttention(_) => "needs_attention",
+        Verdict::Complete => "complete",
+        Verdict::CompleteWithExceptions(_) => "complete_with_exceptions",
+        Verdict::EndedEarly(_) => "ended_early",
+    };
+    let ending = match verdict {
+        Verdict::EndedEarly(how) => Some(how),
+        _ => None,
+    };
+    json!({ "code": name, "ending": ending, "words": say::verdict(verdict) })
+}
+
+/// The verdicts.
+pub fn check(standings: &[Standing], demonstration: bool) -> String {
+    let courses = standings.iter().map(|standing| {
+        let course = &standing.course;
+        let kept = course.adherence;
+        json!({
+            "animal": standing.patient.animal.name,
+            "prescription": standing.script.prescription.reference,
+            "medicine": standing.script.prescription.medicine.name,
+            "verdict": verdict(&course.verdict),
+            "remarks": course.remarks.iter().map(remark).collect::<Vec<_>>(),
+            "next": course.next,
+            "adherence": {
+                "in_window": kept.in_window, "late": kept.late, "too_soon": kept.too_soon,
+                "in_part": kept.in_part, "unsure": kept.unsure, "not_given": kept.not_given,
+                "extra": kept.extra,
+                "longest_gap_minutes": kept.longest_gap.map(|gap| gap.num_minutes()),
+            },
+            "doses": course.slots.iter().map(|slot| json!({
+                "dose": slot.slot.number, "due": due(slot.due), "opens": slot.opens,
+                "closes": slot.closes, "state": slot.state.to_string(),
+                "entry": slot.filled_by.map(|record| record.id),
+            })).collect::<Vec<_>>(),
+        })
+    });
+    text(&json!({ "demonstration": demonstration, "courses": courses.collect::<Vec<_>>() }))
+}

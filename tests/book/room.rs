@@ -1,0 +1,129 @@
+//! Folders, books and dice for the tests of this binary.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicU32, Ordering};
+
+use chrono::{DateTime, TimeDelta, TimeZone, Utc};
+use scruple::book::{AppendError, Book, BookError, BookId, Draft, Folders};
+use scruple::entry::{NewRow, Row};
+
+/// A folder of its own, taken away at the end.
+pub struct Folder(PathBuf);
+
+impl Folder {
+    pub fn new() -> Self {
+        static NEXT: AtomicU32 = AtomicU32::new(0);
+        let name = format!(
+            "book-{}-{}",
+            std::process::id(),
+            NEXT.fetch_add(1, Ordering::Relaxed)
+        );
+        let path = Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
+        fs::create_dir_all(&path).unwrap();
+        Self(path)
+    }
+
+    pub fn path(&self) -> &Path {
+        &self.0
+    }
+
+    pub fn at(&self, file: &str) -> PathBuf {
+        self.0.join(file)
+    }
+}
+
+impl Drop for Folder {
+    fn drop(&mut self) {
+        let _ = fs::remove_dir_all(&self.0);
+    }
+}
+
+/// Minute `n` after a Monday morning.
+pub fn minute(n: i64) -> DateTime<Utc> {
+    Utc.with_ymd_and_hms(2027, 3, 22, 7, 0, 0).unwrap() + TimeDelta::minutes(n)
+}
+
+/// An entry like those that a keeper's commands make; its number makes it differ from the others.
+pub fn entry(subject: &str, number: i64) -> NewRow {
+    NewRow {
+        subject: subject.into(),
+        course: (number % 3 == 0).then(|| "DEMO-0001".into()),
+        kind: if number % 2 == 0 { "weighed" } else { "given" }.into(),
+        happened_at: minute(number),
+        recorded_at: minute(number + 1),
+        clock_given: number % 5 == 0,
+        zone: "Europe/Warsaw".into(),
+        body: format!(r#"{{"number": {number}, "note": "Thimblo 34.5 g; café, µ and ☂"}}"#),
+    }
+}
+
+pub fn create(path: &Path) -> Book {
+    let id = BookId::from_seed("book tests");
+    Book::create(path, "Europe/Warsaw", id, minute(0), Folders::MustExist).unwrap()
+}
+
+/// Appends rows that nothing is judged for.
+pub fn append(book: &mut Book, rows: Vec<NewRow>) -> Result<Vec<Row>, BookError> {
+    append_draft(book, rows.into())
+}
+
+pub fn append_draft(book: &mut Book, draft: Draft) -> Result<Vec<Row>, BookError> {
+    book.append(|_| Ok::<_, BookError>(draft))
+        .map_err(|error| match error {
+            AppendError::Judged(error) | AppendError::Book(error) => error,
+        })
+}
+
+/// A book of `count` entries, a few at a time, on two animals and what belongs to them. Thimblo
+/// has two open courses.
+pub fn small_book(path: &Path, count: i64) -> Book {
+    let subjects = [
+        "animal:Thimblo",
+        "animal:Nubbet",
+        "prescription:DEMO-0001",
+        "bottle:1",
+        "settings",
+    ];
+    let mut book = create(path);
+    let rows: Vec<NewRow> = (0..count)
+        .map(|n| entry(subjects[usize::try_from(n * 3 % 11).unwrap() % 5], n))
+        .collect();
+    for few in rows.chunks(9) {
+        append(&mut book, few.to_vec()).unwrap();
+    }
+    let open_courses = BTreeMap::from([(String::from("animal:Thimblo"), 2)]);
+    let rows = Vec::new();
+    append_draft(&mut book, Draft { rows, open_courses }).unwrap();
+    book
+}
+
+/// What the environment says, or else how far an ordinary run goes.
+pub fn how_many(variable: &str, ordinary: u64) -> u64 {
+    match std::env::var(variable) {
+        Ok(text) => text
+            .parse()
+            .unwrap_or_else(|_| panic!("{variable} must be a whole number")),
+        Err(_) => ordinary,
+    }
+}
+
+/// Random numbers that come again for the same seed (xorshift64*, Vigna 2016).
+pub struct Dice(u64);
+
+impl Dice {
+    /// The seed is SCRUPLE_SEED, and is printed, so that a failure can be played again.
+    pub fn new() -> Self {
+        let seed = how_many("SCRUPLE_SEED", 1);
+        println!("SCRUPLE_SEED={seed}");
+        Self(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1)
+    }
+
+    pub fn below(&mut self, bound: u64) -> u64 {
+        self.0 ^= self.0 >> 12;
+        self.0 ^= self.0 << 25;
+        self.0 ^= self.0 >> 27;
+        (self.0.wrapping_mul(0x2545_F491_4F6C_DD1D) >> 11) % bound
+    }
+}
