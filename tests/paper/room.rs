@@ -1,6 +1,8 @@
 //! An invented animal room, built entry by entry as a book would hold it, so that cards can be
 //! made of it. No such medicine, vet, animal or regimen exists.
 
+#![allow(dead_code, reason = "each test builds the rooms that it needs")]
+
 use chrono::{DateTime, Days, NaiveDate, NaiveTime, Utc};
 use scruple::animal::{Animal, Tag};
 use scruple::bottle::Bottle;
