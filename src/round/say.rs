@@ -178,7 +178,7 @@ pub fn last_dose(dose: Option<&Dose>, zone: Zone) -> String {
         .record
         .site
         .as_ref()
-        .map(|site| format!(", site {}", quoted(site)))
+        .map(|site| format!(", {}", plain_or_quoted(site)))
         .unwrap_or_default();
     format!(
         "{} {}{site}",
@@ -355,7 +355,7 @@ pub fn route(prescription: &Prescription) -> String {
     }
 }
 
-/// Route, site and side: ""under the skin", site B, left"; of several draws the site of the first.
+/// Route, site and side: ""under the skin", site B, left side"; of several draws the site of the first.
 pub fn place(dose: &DayDose) -> String {
     let route = route(&dose.script.prescription);
     let Some(site) = dose.site else {
@@ -364,17 +364,18 @@ pub fn place(dose: &DayDose) -> String {
     let several = dose
         .drawn()
         .is_some_and(|drawn| drawn.chosen.mark.draws > 1);
-    let lead = if several { "the first at site" } else { "site" };
-    format!("{route}, {lead} {}", quoted(&site.words()))
+    let lead = if several { "the first at " } else { "" };
+    format!("{route}, {lead}{}", plain_or_quoted(&site.words()))
 }
 
 /// A site in quotation marks, unless it is a plain letter, figure or word with its side.
-fn quoted(site: &str) -> String {
-    let name = site
-        .strip_suffix(", left")
-        .or(site.strip_suffix(", right"))
-        .unwrap_or(site);
-    if name.chars().all(char::is_alphanumeric) {
+fn plain_or_quoted(site: &str) -> String {
+    let name = site.strip_prefix("site ").unwrap_or_default();
+    let name = name
+        .strip_suffix(", left side")
+        .or(name.strip_suffix(", right side"))
+        .unwrap_or(name);
+    if !name.is_empty() && name.chars().all(char::is_alphanumeric) {
         site.to_owned()
     } else {
         format!("\"{site}\"")

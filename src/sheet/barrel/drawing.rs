@@ -480,10 +480,10 @@ mod tests {
         for mark in 11..=60 {
             let page = drawn(&small(mark));
             let scale = small(mark);
-            let label = scale.labels[&scale.number_below()].clone();
+            let label = scale.labels.get(&scale.number_below()).unwrap();
             let shown = page
                 .runs()
-                .any(|run| run.style == CLOSE_NUMBER && run.text == label);
+                .any(|run| run.style == CLOSE_NUMBER && run.text == *label);
             assert!(shown, "{label} at line {mark}");
         }
     }

@@ -21,11 +21,10 @@ impl Writer<'_> {
         let size = self.figure_size(mark, area)?;
         let baseline = level + 3.7;
         let zone_top = baseline - 12.9;
+        // Its conditions are read before the mark, but how deep they reach is known after it.
+        let before = std::mem::take(&mut self.block);
         let (figure_ends, ends) = self.figure(mark, size, baseline, area)?;
         let mut at = figure_ends;
-        if let Some(scale) = &mark.scale {
-            draw(scale, self.faces, &mut self.block, level, ends + 2.2)?;
-        }
         if let Some(below) = &mark.below {
             at = self
                 .block
@@ -44,9 +43,15 @@ impl Writer<'_> {
                 .block
                 .paragraph(self.faces, &bold(draws, 12.0), area, at + 5.2, 5.2)?;
         }
+        if let Some(scale) = &mark.scale {
+            draw(scale, self.faces, &mut self.block, level, ends + 2.2)?;
+        }
         // Words such as "three quarters" reach deep below their line.
         let bottom = (at + 2.0).max(figure_ends + 4.4);
-        self.zone((zone_top, bottom), baseline - 3.7, area)
+        let said = std::mem::replace(&mut self.block, before);
+        let bottom = self.zone((zone_top, bottom), baseline - 3.7, area)?;
+        self.block.add(&said, (0.0, 0.0));
+        Ok(bottom)
     }
 
     /// The vet's own words in the mark's place; returns the lower edge of their zone.
@@ -60,14 +65,15 @@ impl Writer<'_> {
         let quoted = Span::new(&format!("“{}”", words.trim()), style);
         let inner = (area.0 + 3.2, area.1);
         let first = top + 7.2;
-        let last = self
-            .block
-            .paragraph(self.faces, &[quoted], inner, first, 7.0)?;
+        let lines = wrap(self.faces, &[quoted], inner.1 - inner.0)?;
+        let last = first + 7.0 * lines.len().saturating_sub(1) as f32;
+        let bottom = self.zone((top + 1.0, last + 3.0), first, area)?;
+        self.block.lines(&lines, inner, first, 7.0, Ink::Black);
         for rule in [area.0 + 0.2, area.0 + 1.2] {
             self.block
                 .rule((rule, first - 4.6), (rule, last + 1.4), FINE);
         }
-        self.zone((top + 1.0, last + 3.0), first, area)
+        Ok(bottom)
     }
 
     /// What stands left of the mark: the row's name, or the conditions in its place. Returns the

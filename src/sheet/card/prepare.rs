@@ -343,8 +343,6 @@ fn turn_row(faces: &Faces, block: &mut Block, turn: &Turn, place: &str) -> Resul
     const NAME: (f32, f32) = (18.0, 110.0);
     let top = block.height + 0.4;
     let baseline = top + 6.9;
-    let name = wrap(faces, &bold(&turn.animal, 22.0), NAME.1 - NAME.0)?;
-    let mut at = block.lines(&name, NAME, baseline, 8.8, Ink::Black);
     block.line(
         faces,
         &bold(place, 11.0),
@@ -352,6 +350,8 @@ fn turn_row(faces: &Faces, block: &mut Block, turn: &Turn, place: &str) -> Resul
         baseline,
         Align::Left,
     )?;
+    let name = wrap(faces, &bold(&turn.animal, 22.0), NAME.1 - NAME.0)?;
+    let mut at = block.lines(&name, NAME, baseline, 8.8, Ink::Black);
     let beside = plain(&turn.identification, ACTED_ON);
     let ends = NAME.0 + name.last().map_or(0.0, Line::width) + 4.0;
     if ends + unbroken(faces, &beside)?.width() <= NAME.1 {

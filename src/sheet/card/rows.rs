@@ -99,7 +99,7 @@ impl<'a> Writer<'a> {
             block.tick(faces, tick, &bold(answer, ACTED_ON), 132.0)?;
         }
         let mut said = spans(measured, 9.5);
-        said.extend(plain(". Another dose? Print a new card.", 9.5));
+        said.extend(plain(". Another dose? New card.", 9.5));
         let last = block.paragraph(faces, &said, CHECK, top + 4.2, 4.3)?;
         let bottom = (low + 1.2).max(last + 1.9);
         block.rule((FULL.0, bottom), (FULL.1, bottom), FINE);
@@ -139,7 +139,8 @@ impl<'a> Writer<'a> {
             Action::NoMark { why, .. } => self.no_mark(why, at + 2.0, narrow)?,
         };
         if let Some(place) = &panel.place {
-            at = self.row("Where", &bold(place, 13.0), narrow, at + 5.0)?;
+            let words = self.place(place, narrow)?;
+            at = self.row("Where", &words, narrow, at + 5.0)?;
             at += 0.2;
         }
         at = self.row("Weight", &spans(&panel.weight, ACTED_ON), narrow, at + 5.0)?;
@@ -148,6 +149,17 @@ impl<'a> Writer<'a> {
             at = self.outcome(at + 1.9, lower)?;
         }
         Ok((at + 1.6 + if framed(panel) { HEAVY } else { 0.0 }).max(floor))
+    }
+
+    /// Where it goes, at the largest size at which it stands on one line; if none, it wraps.
+    fn place(&self, place: &str, area: (f32, f32)) -> Result<Vec<Span>, SheetError> {
+        for size in PLACES {
+            let words = bold(place, size);
+            if unbroken(self.faces, &words)?.width() <= area.1 - area.0 {
+                return Ok(words);
+            }
+        }
+        Ok(bold(place, PLACE))
     }
 
     /// A row's name, and its words wrapped beside it.
@@ -288,6 +300,8 @@ fn when(phrase: &Phrase) -> Vec<Span> {
 /// Points.
 const BAR: f32 = 15.0;
 const NAME: f32 = 22.0;
+const PLACE: f32 = 13.0;
+const PLACES: [f32; 3] = [PLACE, 12.0, 11.5];
 
 /// Millimetres.
 const BAR_LEADING: f32 = 6.2;
