@@ -252,6 +252,19 @@ impl Measure {
         })
     }
 
+    /// Whether this is more than `other`.
+    ///
+    /// # Errors
+    /// [`QuantityError::Mixed`] when they are of different kinds.
+    pub fn exceeds(self, other: Measure) -> Result<bool, QuantityError> {
+        Ok(match (self, other) {
+            (Measure::Volume(a), Measure::Volume(b)) => a > b,
+            (Measure::Product(a), Measure::Product(b)) => a > b,
+            (Measure::Tablets(a), Measure::Tablets(b)) => a > b,
+            (a, b) => return Err(QuantityError::Mixed(a.kind(), b.kind())),
+        })
+    }
+
     /// So many times this.
     ///
     /// # Errors
