@@ -8,7 +8,7 @@ use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 
 use super::replay::{Fill, Line, Replay};
 use super::{Adherence, Course, Ending, MarkGate, Order, Outcome, Remark, Standing, State};
-use super::{Timing, TopUp, Verdict, What};
+use super::{Timing, TopUp, Verdict, What, doses_among};
 use crate::schedule::local_date;
 
 /// Everything there is to say about a course that has been gone through.
@@ -222,7 +222,8 @@ impl Replay<'_> {
 
     /// When doses of this course went in, in order.
     fn times_gone_in(&self) -> Vec<DateTime<Utc>> {
-        let tied = self.lines.iter().flat_map(|line| &line.records);
+        let tied = self.lines.iter();
+        let tied = tied.flat_map(|line| doses_among(&line.records));
         let all = tied.chain(self.extras.iter().map(|extra| &extra.record));
         let mut times = all
             .filter(|r| r.outcome.went_in())

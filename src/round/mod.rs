@@ -4,15 +4,30 @@
 //! Promises: every pending dose of the day is here with a mark or with every reason for none; the
 //! weight stands beside it; nothing is shown that is too soon. It prints nothing and asks nobody.
 
+mod actual;
 mod bottles;
+mod checked;
 mod code;
 mod dose;
+mod follow;
+pub mod history;
+mod need;
 mod order;
+mod paper;
+mod plan;
+pub mod said;
 pub mod say;
+mod steps;
 
+pub use actual::{Actual, actual};
 pub use bottles::{BottleUse, bottle_for};
-use dose::strength_now;
-pub use dose::{DayDose, Pick, day_dose};
+pub use checked::{Checked, check};
+pub use dose::{DayDose, Pick, clock_behind, day_dose, dose_now, measured, strength_now};
+pub use follow::{FollowUp, FollowUpState, as_planned, follow_ups};
+pub use need::{Need, left};
+pub use paper::{Paper, on_paper};
+pub use plan::{Amount, ClockShift, Plan};
+pub use steps::{Step, step, typed_name};
 
 use crate::course::{Course, MarkGate, State, judge_in};
 use crate::ledger::{Ledger, Patient, Script};
@@ -37,6 +52,8 @@ pub struct Round<'l> {
     pub doses: Vec<DayDose<'l>>,
     /// What has been answered for today already.
     pub done: Vec<DoneToday<'l>>,
+    /// What the vet wants beside the doses on this day, or wanted before it.
+    pub beside: Vec<Beside<'l>>,
     /// The bottles the day's doses come from.
     pub bottles: Vec<BottleUse<'l>>,
     /// The instruments that the day's marks need, each once, with the number of draws.
@@ -62,6 +79,17 @@ pub struct DoneToday<'l> {
     pub state: State,
     /// When.
     pub at: Option<DateTime<Utc>>,
+}
+
+/// A follow-up that is due on the day, or overdue.
+#[derive(Debug)]
+pub struct Beside<'l> {
+    /// For whom.
+    pub patient: &'l Patient,
+    /// Of which prescription.
+    pub script: &'l Script,
+    /// What.
+    pub follow_up: FollowUp<'l>,
 }
 
 /// One course of one animal, judged.
@@ -131,21 +159,24 @@ pub fn of_day<'l>(
                     });
                 }
             } else if belongs_to(slot, day, zone, now) {
-                doses.push(day_dose(
-                    ledger,
-                    settings,
-                    standing,
-                    slot,
-                    Pick::default(),
-                    day,
-                    now,
-                    zone,
-                ));
+                let pick = Pick::default();
+                let mut dose = day_dose(ledger, settings, standing, slot, pick, day, now, zone);
+                dose.no_mark.splice(..0, clock_behind(ledger, now, zone));
+                doses.push(dose);
             }
         }
     }
     order::in_order_of_work(&mut doses, settings, ledger);
-    let code = code::of(ledger, settings, &doses, &done, day);
+    let beside = standings.iter().flat_map(|standing| {
+        let wanted = follow_ups(standing, zone, now).into_iter();
+        let wanted = wanted.filter(|follow_up| follow_up.wants_doing_on(day, now, zone));
+        wanted.map(|follow_up| Beside {
+            patient: standing.patient,
+            script: standing.script,
+            follow_up,
+        })
+    });
+    let code = code::of(ledger, settings, &doses, &done, day, now);
     let mut vets: Vec<&Vet> = Vec::new();
     for dose in &doses {
         let vet = &dose.script.prescription.vet;
@@ -160,6 +191,7 @@ pub fn of_day<'l>(
         settings,
         bottles: bottles::of_day(&doses),
         instruments: instruments(&doses),
+        beside: beside.collect(),
         doses,
         done,
         vets,

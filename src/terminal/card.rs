@@ -3,7 +3,7 @@
 use crate::caution::Level;
 use crate::dose::{Drawn, InHand};
 use crate::notation::{Written, print};
-use crate::round::{DayDose, Round, say};
+use crate::round::{DayDose, Round, said, say};
 use crate::terminal::wrapped;
 
 /// The whole card.
@@ -116,6 +116,9 @@ fn panel(dose: &DayDose, round: &Round, common: &str, lines: &mut Vec<String>) {
         &weight.map_or("none in the book".to_owned(), say::weight),
     );
     row("When", &when(dose, round));
+    for said in &dose.said {
+        row("Vet said", &said::instruction(said, round.zone));
+    }
     beside(dose, &mut row);
     if dose.drawn().is_some() || dose.worked.is_none() {
         let name = &dose.patient.animal.name;
