@@ -48,6 +48,9 @@ pub(crate) struct PlanOut {
     hub_loss: Option<String>,
 }
 
+/// A weight and whose it is; none where the dose needs none.
+type Weighed = (String, Option<Written<BodyWeight>>);
+
 impl PlanOut {
     pub fn run(&self, desk: &mut Desk) -> Result<Done, Failure> {
         let prescription = read_prescription(desk, &self.file)?;
@@ -172,7 +175,7 @@ impl PlanOut {
         now: DateTime<Utc>,
         zone: Zone,
         notes: &mut Vec<String>,
-    ) -> Result<Vec<(String, Option<Written<BodyWeight>>)>, Failure> {
+    ) -> Result<Vec<Weighed>, Failure> {
         if !self.weight.is_empty() {
             let read = self.weight.iter().map(|typed| {
                 let weight = BodyWeight::read(typed).map_err(Failure::not_accepted)?;

@@ -4,12 +4,13 @@
 //! quotation marks. It judges nothing: an entry that is out of account reads as it was written.
 
 use crate::entry::{DoseRecord, Entry, Happening, Subject};
-use crate::round::{said, say};
+use crate::round::said;
 use crate::schedule::Zone;
 
 /// What an entry says: "Thimblo, DEMO-0001: given Thu 8 March 19:30, 0.075 mL, by AK".
 pub fn words(entry: &Entry, zone: Zone) -> String {
-    let at = say::moment(entry.happened_at, zone);
+    let at = entry.happened_at.with_timezone(&zone);
+    let at = at.format("%a %-d %B %Y %H:%M").to_string();
     let whose = match &entry.subject {
         Subject::Animal(name) => name.clone(),
         Subject::Prescription(reference) => format!("prescription {reference}"),

@@ -5,6 +5,7 @@
 
 use crate::entry::Order;
 use crate::ledger::Said;
+use crate::round::dose::said_by;
 use crate::round::{Standing, say};
 use crate::schedule::Zone;
 use chrono::{DateTime, Utc};
@@ -58,9 +59,31 @@ pub fn wanting(said: &Said) -> Vec<&'static str> {
     wanting
 }
 
-/// The instructions about a course that still want something, in the order they were said.
+/// The instructions about a course that still want something, in the order they were said. One
+/// that a later one has put out of force wants nothing any more.
 pub fn unfinished<'l>(standing: &Standing<'l>, now: DateTime<Utc>) -> Vec<&'l Said> {
-    crate::round::dose::said_by(standing.patient, standing.script, now)
-        .filter(|said| !wanting(said).is_empty())
+    let all: Vec<&Said> = said_by(standing.patient, standing.script, now).collect();
+    let in_force = |place: usize, said: &Said| {
+        let later = all.iter().skip(place + 1);
+        let mut later = later.map(|later| &later.instruction.order);
+        !later.any(|later| replaces(later, &said.instruction.order))
+    };
+    let each = all.iter().enumerate();
+    each.filter(|(place, said)| !wanting(said).is_empty() && in_force(*place, said))
+        .map(|(_, said)| *said)
         .collect()
+}
+
+/// Whether a later order says all there is to say about the same thing.
+fn replaces(later: &Order, earlier: &Order) -> bool {
+    match (later, earlier) {
+        (Order::Rate { from: later, .. }, Order::Rate { from, .. })
+        | (Order::Strength { from: later, .. }, Order::Strength { from, .. })
+        | (Order::Stop { from: later }, Order::Stop { from }) => later <= from,
+        (Order::AcceptWeight { slot: later, .. }, Order::AcceptWeight { slot, .. }) => {
+            later == slot
+        }
+        (Order::Review { .. }, Order::Review { .. }) => true,
+        _ => false,
+    }
 }

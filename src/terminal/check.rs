@@ -72,7 +72,7 @@ fn one(checked: &Checked, zone: Zone, common: &str, lines: &mut Vec<String>) {
         row(&format!("left: {}", need(left)));
     }
     for said in &checked.unfinished {
-        row(&format!("by phone: {}", said::instruction(said, zone)));
+        row(&format!("your vet said: {}", said::instruction(said, zone)));
         let flag = |wanted: bool, flag: &'static str| if wanted { flag } else { "" };
         let instruction = &said.instruction;
         row(&format!(
@@ -111,6 +111,9 @@ pub(super) fn need(need: &Need) -> String {
                 print::measure(in_all)
             ));
         }
+    }
+    if need.total.is_some() {
+        text.push_str(" (not a mark)");
     }
     if let Some(why) = &need.why {
         let which = if need.without_mark == need.doses {

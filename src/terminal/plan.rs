@@ -59,7 +59,7 @@ pub fn plan(
         lines.push(wrapped(&text, "", "  "));
     }
     lines.push(String::new());
-    lines.push("What it takes, by today's rack (none of it is a mark)".to_owned());
+    lines.push("What it takes, by the syringes at hand".to_owned());
     for amount in amounts.iter().chain(together) {
         let text = format!("{}: {}", amount.whose, need(&amount.need));
         lines.push(wrapped(&text, "   ", "      "));

@@ -308,7 +308,7 @@ fn loud(dose: &DayDose, how: &How, off: &Off, zone: Zone) -> Vec<String> {
         let when = by.map(|by| format!(" {}", when::say(by.happened, zone)));
         let mend = by.map(|by| {
             format!(
-                " If this is about that same dose, type no and take entry {} out of account: scruple correct {}",
+                " If this is about that same dose, type no, take entry {} out of account (scruple correct {} --because WORDS) and record it anew.",
                 by.id, by.id
             )
         });

@@ -227,10 +227,18 @@ fn rate_fits(
                 written.text()
             )));
         };
-        if is_tenfold(ratio, Exact::ONE) {
-            checked.slip.get_or_insert(Slip {
+        // Held against what the vet wrote, too: two changes in a row must not hide a moved point.
+        let first = standing.script.prescription.dose(slot.slot.dose);
+        let first = first.and_then(|dose| Some((dose.text(), rate.value().over(dose.rate()?)?)));
+        let others = [Some((written.text(), ratio)), first];
+        let moved = others
+            .iter()
+            .flatten()
+            .find(|(_, ratio)| is_tenfold(*ratio, Exact::ONE));
+        if let Some((old, _)) = moved {
+            checked.slip = Some(Slip {
                 new: Figure::Rate(rate.clone()),
-                old: written.text().to_owned(),
+                old: (*old).to_owned(),
             });
         }
     }
@@ -264,7 +272,7 @@ fn strength_fits(
             )));
         };
         if is_tenfold(ratio, Exact::ONE) {
-            checked.slip.get_or_insert(Slip {
+            checked.slip = Some(Slip {
                 new: Figure::Strength(strength.clone()),
                 old: before.to_string(),
             });

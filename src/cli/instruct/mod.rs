@@ -229,14 +229,15 @@ impl Instruct {
         for (wanting, what, flag) in [
             (
                 self.read_back == YesNo::No,
-                "NOT READ BACK: call again and read it back before the next dose. Then",
+                "NOT READ BACK: call again and read it back before the next dose. Then:",
                 "--read-back",
             ),
-            (self.paper_awaited, "When the paper comes", "--paper-came"),
+            (self.paper_awaited, "When the paper comes:", "--paper-came"),
         ] {
             if wanting {
+                desk.say(what)?;
                 for entry in entries {
-                    desk.say(format!("{what}: scruple confirm {entry} {flag}{common}"))?;
+                    desk.say(format!("  scruple confirm {entry} {flag}{common}"))?;
                 }
             }
         }
