@@ -113,7 +113,7 @@ fn still_here<'l>(ledger: &'l Ledger, animal: &str) -> Result<&'l Patient, Failu
 fn ends_with_it(standing: &Standing) -> Option<String> {
     standing.course.next?;
     let waiting = standing.course.slots.iter();
-    let waiting = waiting.filter(|slot| slot.state.is_pending()).count();
+    let waiting = waiting.filter(|slot| slot.waits()).count();
     let doses = match waiting {
         1 => "1 dose is".to_owned(),
         many => format!("{many} doses are"),

@@ -172,6 +172,15 @@ pub struct Standing {
     pub top_up: TopUp,
 }
 
+impl Standing {
+    /// Whether it still waits for a dose or an answer: after the animal's stay has ended, nothing
+    /// does, whatever was left unanswered.
+    #[must_use]
+    pub fn waits(&self) -> bool {
+        self.state.is_pending() && self.gate != MarkGate::Ended
+    }
+}
+
 /// A dose that was recorded but belongs to no free slot: kept, flagged, and it moves nothing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Extra {

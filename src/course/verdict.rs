@@ -25,10 +25,7 @@ pub(super) fn course(replay: Replay<'_>) -> Course {
             .iter()
             .find(|standing| standing.gate.is_open())
             .map(first),
-        next: slots
-            .iter()
-            .find(|standing| standing.state.is_pending())
-            .map(first),
+        next: slots.iter().find(|standing| standing.waits()).map(first),
         first_dose: replay.times_gone_in().first().copied(),
         verdict: replay.verdict(&slots, &remarks),
         adherence: replay.adherence(&slots),

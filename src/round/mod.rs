@@ -27,7 +27,7 @@ pub use follow::{FollowUp, FollowUpState, as_planned, follow_ups};
 pub use need::{Need, left};
 pub use paper::{Paper, on_paper};
 pub use plan::{Amount, ClockShift, Plan};
-pub use steps::{Step, step, typed_name};
+pub use steps::{Step, step, typed_name, waiting};
 
 use crate::course::{Course, MarkGate, State, judge_in};
 use crate::ledger::{Ledger, Patient, Script};
@@ -208,7 +208,7 @@ fn belongs_to(
     zone: Zone,
     now: DateTime<Utc>,
 ) -> bool {
-    if !slot.state.is_pending() {
+    if !slot.waits() {
         return false;
     }
     let today = local_date(now, zone);

@@ -112,12 +112,7 @@ pub fn left(
     let (patient, script) = (standing.patient, standing.script);
     let mut need = Need::default();
     let mut worked_out = Vec::new();
-    for slot in standing
-        .course
-        .slots
-        .iter()
-        .filter(|s| s.state.is_pending())
-    {
+    for slot in standing.course.slots.iter().filter(|s| s.waits()) {
         let dose = dose_now(patient, script, slot, now);
         if !dose.is_measured() {
             continue;

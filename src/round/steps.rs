@@ -3,8 +3,9 @@
 //! Promises: every command can be typed as it stands once its capital words are filled in; none of
 //! them gives or doses anything that the vet has not been asked about.
 
-use crate::course::{Course, MarkGate, Remark, What};
-use crate::round::Standing;
+use crate::course::{Course, MarkGate, Remark, Standing as Slot, State, What};
+use crate::round::{Standing, say};
+use crate::schedule::{Due, Zone, local_date};
 
 /// A name as it can be typed after a command: in quotation marks unless it is one plain word.
 pub fn typed_name(name: &str) -> String {
@@ -13,6 +14,23 @@ pub fn typed_name(name: &str) -> String {
         name.to_owned()
     } else {
         format!("\"{}\"", name.replace('"', "\\\""))
+    }
+}
+
+/// A slot that waits: "dose 2, due Thu 22 March 08:00, not before Thu 22 March 02:05", or what it
+/// waits for.
+pub fn waiting(slot: &Slot, zone: Zone) -> String {
+    let due = say::due(slot.due, zone);
+    let number = slot.slot.number;
+    match (slot.state, slot.opens) {
+        (State::Planned | State::TooSoon, Some(opens)) => {
+            let opens = match slot.due {
+                Due::At(_) => say::moment(opens, zone),
+                Due::On(_) => say::due(Due::On(local_date(opens, zone)), zone),
+            };
+            format!("dose {number}, due {due}, not before {opens}")
+        }
+        (state, _) => format!("dose {number}, due {due} ({state})"),
     }
 }
 

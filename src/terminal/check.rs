@@ -2,7 +2,7 @@
 
 use crate::course::Adherence;
 use crate::notation::print;
-use crate::round::{Checked, FollowUp, FollowUpState, Need, said, say, typed_name};
+use crate::round::{Checked, FollowUp, FollowUpState, Need, said, say, typed_name, waiting};
 use crate::schedule::Zone;
 use crate::terminal::wrapped;
 
@@ -62,11 +62,7 @@ fn one(checked: &Checked, zone: Zone, common: &str, lines: &mut Vec<String>) {
         row(&format!("really given: {}", actual.words()));
     }
     if let Some(next) = course.next.and_then(|number| course.slot(number)) {
-        let due = say::due(next.due, zone);
-        row(&format!(
-            "next: dose {}, due {due} ({})",
-            next.slot.number, next.state
-        ));
+        row(&format!("next: {}", waiting(next, zone)));
     }
     if let Some(left) = &checked.left {
         row(&format!("left: {}", need(left)));

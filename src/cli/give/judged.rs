@@ -43,6 +43,8 @@ pub(super) struct From<'a> {
     pub zone: Zone,
     /// When it happened.
     pub at: DateTime<Utc>,
+    /// Whether that is past, so that it is recorded afterwards.
+    pub afterwards: bool,
     /// The clock's reason against it, if it has one.
     pub clock: Option<NoMark>,
 }
@@ -105,6 +107,11 @@ pub(super) fn judged(
     } else {
         dose.no_mark.splice(..0, from.clock.clone());
     }
+    let unanswered = if from.afterwards {
+        leave_to_be_answered(&mut dose, zone)
+    } else {
+        None
+    };
     let off = off_the_dose(&dose, how, from.settings);
     let record = as_record(&dose, about, how, syringe, after_given, &off)?;
     let what = match (&record.drawn, &record.mark) {
@@ -135,8 +142,12 @@ pub(super) fn judged(
     } else {
         loud(&dose, how, &off, zone)
     };
+    let mut notes = notes(&dose, how, &record, &off);
+    notes.extend(unanswered.map(|number| {
+        format!("Dose {number} has not been answered for yet: record what became of it next.")
+    }));
     Ok(Judged {
-        notes: notes(&dose, how, &record, &off),
+        notes,
         record,
         animal: animal.clone(),
         reference: reference.clone(),
@@ -145,6 +156,28 @@ pub(super) fn judged(
         slip: how.drawn.clone().filter(|_| off.tenfold),
         phone: prescription.vet.phone.clone(),
     })
+}
+
+/// Of what is recorded afterwards, an earlier dose that nobody has answered for is no reason
+/// against it: papers are typed in in any order. What that reason stood before still is one.
+fn leave_to_be_answered(dose: &mut DayDose, zone: Zone) -> Option<u32> {
+    let place = dose
+        .no_mark
+        .iter()
+        .position(|reason| matches!(reason, NoMark::EarlierUnanswered { .. }))?;
+    let NoMark::EarlierUnanswered { number } = dose.no_mark.remove(place) else {
+        return None;
+    };
+    let closed = matches!(dose.slot.state, State::Planned | State::TooSoon);
+    if let Some(opens) = dose.slot.opens.filter(|_| closed) {
+        let last = dose.last.map(|last| when::say(last.happened, zone));
+        let too_soon = NoMark::TooSoon {
+            opens: when::say(opens, zone),
+            last: last.unwrap_or("not long ago".to_owned()),
+        };
+        dose.no_mark.insert(place, too_soon);
+    }
+    Some(number)
 }
 
 /// Whether medicine surely went in.

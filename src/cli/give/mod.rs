@@ -15,7 +15,7 @@ use crate::entry::{Happening, Outcome, Subject};
 use crate::ledger::{Ledger, Patient, Script};
 use crate::notation::{Notation, Written};
 use crate::quantity::Volume;
-use crate::round::{clock_behind, say};
+use crate::round::{clock_behind, typed_name, waiting};
 use judged::{From, Judged, judged};
 
 /// Records that a dose was given, and how
@@ -126,6 +126,7 @@ fn record(desk: &mut Desk, about: &About, how: &How) -> Result<Done, Failure> {
             settings: &settings,
             zone,
             at,
+            afterwards: at < now,
             clock: clock_behind(ledger, now, zone),
         };
         judged(ledger, &from, about, how)
@@ -239,15 +240,10 @@ fn after(
         _ => {}
     }
     match course.next.and_then(|number| course.slot(number)) {
-        Some(next) => desk.say(format!(
-            "Next: dose {}, due {} ({}).",
-            next.slot.number,
-            say::due(next.due, open.zone),
-            next.state
-        ))?,
+        Some(next) => desk.say(format!("Next: {}.", waiting(next, open.zone)))?,
         None => desk.say(format!(
             "No dose of this course is left. Next: scruple check {}",
-            crate::round::typed_name(&shown.animal)
+            typed_name(&shown.animal)
         ))?,
     }
     Ok(Done::Well)

@@ -184,7 +184,7 @@ fn waiting_from<'s>(standing: &'s Standing, from: u32) -> Result<Vec<&'s Slot>, 
     one(standing, from)?;
     let slots = standing.course.slots.iter();
     Ok(slots
-        .filter(|slot| slot.slot.number >= from && slot.state.is_pending())
+        .filter(|slot| slot.slot.number >= from && slot.waits())
         .collect())
 }
 
@@ -288,7 +288,7 @@ fn accepted(
     weight: &Written<BodyWeight>,
 ) -> Result<Checked, Failure> {
     let slot = one(standing, number)?;
-    if !slot.state.is_pending() {
+    if !slot.waits() {
         return Err(Failure::not_accepted(format!(
             "dose {number} does not wait for a weight. {}",
             already(slot, wanted).unwrap_or_default()

@@ -10,7 +10,7 @@ use crate::course::judge_in;
 use crate::dose::InHand;
 use crate::entry::Order;
 use crate::ledger::Ledger;
-use crate::round::{DayDose, Pick, Standing, day_dose, say};
+use crate::round::{DayDose, Pick, Standing, day_dose, waiting};
 use crate::schedule::{Zone, local_date};
 use crate::settings::Settings;
 use chrono::{DateTime, TimeDelta, Utc};
@@ -84,7 +84,7 @@ fn marks(
 ) -> Vec<String> {
     let first = |standing: &Standing| {
         let slots = standing.course.slots.iter();
-        let mut waiting = slots.filter(|slot| slot.slot.number >= from && slot.state.is_pending());
+        let mut waiting = slots.filter(|slot| slot.slot.number >= from && slot.waits());
         waiting.next().map(|slot| slot.slot.number)
     };
     let Some(number) = first(was).or(first(is)) else {
@@ -158,12 +158,12 @@ fn in_words(dose: &DayDose) -> String {
 
 /// Which doses go away, and which come.
 fn doses(was: &Standing, is: &Standing, look: &Look) -> Vec<String> {
-    let waiting = |standing: &Standing| -> Vec<u32> {
+    let pending = |standing: &Standing| -> Vec<u32> {
         let slots = standing.course.slots.iter();
-        let slots = slots.filter(|slot| slot.state.is_pending());
+        let slots = slots.filter(|slot| slot.waits());
         slots.map(|slot| slot.slot.number).collect()
     };
-    let (before, after) = (waiting(was), waiting(is));
+    let (before, after) = (pending(was), pending(is));
     let gone: Vec<u32> = before
         .iter()
         .copied()
@@ -186,12 +186,7 @@ fn doses(was: &Standing, is: &Standing, look: &Look) -> Vec<String> {
     }
     let next = is.course.next.and_then(|number| is.course.slot(number));
     lines.push(match next {
-        Some(next) => format!(
-            "Then next: dose {}, due {} ({}).",
-            next.slot.number,
-            say::due(next.due, look.zone),
-            next.state
-        ),
+        Some(next) => format!("Then next: {}.", waiting(next, look.zone)),
         None => "Then no dose of this course is left.".to_owned(),
     });
     lines
