@@ -277,8 +277,10 @@ pub struct Adherence {
     pub in_part: u32,
     /// Slots of which nobody knows.
     pub unsure: u32,
-    /// Slots refused, missed, withheld or not recorded.
+    /// Slots refused, missed or withheld, as a person said.
     pub not_given: u32,
+    /// Slots that nobody has spoken of.
+    pub not_recorded: u32,
     /// Doses beside those of the schedule.
     pub extra: u32,
     /// The longest time between two doses of this course that went in.

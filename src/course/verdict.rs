@@ -239,9 +239,8 @@ impl Replay<'_> {
                 (State::Given, _) => &mut sum.in_window,
                 (State::PartlyGiven | State::BroughtUp, _) => &mut sum.in_part,
                 (State::Unsure, _) => &mut sum.unsure,
-                (State::Refused | State::Missed | State::Withheld | State::NotRecorded, _) => {
-                    &mut sum.not_given
-                }
+                (State::Refused | State::Missed | State::Withheld, _) => &mut sum.not_given,
+                (State::NotRecorded, _) => &mut sum.not_recorded,
                 _ => continue,
             };
             *count += 1;

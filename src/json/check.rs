@@ -7,7 +7,8 @@ use crate::json::round::{due, reason};
 use crate::json::text;
 use crate::ledger::Said;
 use crate::quantity::Measure;
-use crate::round::{Actual, Checked, FollowUp, FollowUpState, Need, said, say, step};
+use crate::round::{Actual, Checked, FollowUp, FollowUpState, Need};
+use crate::round::{history, said, say, step};
 use serde_json::{Value, json};
 
 /// The verdicts.
@@ -28,10 +29,15 @@ fn one(checked: &Checked) -> Value {
         "verdict": verdict(&course.verdict),
         "remarks": course.remarks.iter().map(|found| remark(checked, found)).collect::<Vec<_>>(),
         "next": course.next,
+        "flagged": checked.flagged.iter().map(|dose| json!({
+            "entry": dose.entry,
+            "flags": dose.record.flags,
+            "words": history::flags(&dose.record),
+        })).collect::<Vec<_>>(),
         "adherence": {
             "in_window": kept.in_window, "late": kept.late, "too_soon": kept.too_soon,
             "in_part": kept.in_part, "unsure": kept.unsure, "not_given": kept.not_given,
-            "extra": kept.extra,
+            "not_recorded": kept.not_recorded, "extra": kept.extra,
             "longest_gap_minutes": kept.longest_gap.map(|gap| gap.num_minutes()),
         },
         "really_given": checked.actual.as_ref().map(actual),

@@ -4,7 +4,9 @@
 //! Promises: everything a face says about a course is here, so that text and JSON say the same.
 
 use crate::course::{Remark, Verdict};
-use crate::ledger::{Ledger, Said};
+use crate::entry::Order;
+use crate::ledger::{Dose, Ledger, Said};
+use crate::round::dose::said_by;
 use crate::round::said::unfinished;
 use crate::round::{Actual, FollowUp, FollowUpState, Need, Standing, Step};
 use crate::round::{actual, courses, follow_ups, left, step};
@@ -25,6 +27,9 @@ pub struct Checked<'l> {
     pub follow_ups: Vec<FollowUp<'l>>,
     /// Instructions that were not read back, or whose paper has not come.
     pub unfinished: Vec<&'l Said>,
+    /// Doses that went in though something was wrong with how: from an expired bottle, by too old
+    /// a weight, another volume; until the vet has spoken about them.
+    pub flagged: Vec<&'l Dose>,
 }
 
 impl Checked<'_> {
@@ -32,6 +37,7 @@ impl Checked<'_> {
     pub fn needs_attention(&self) -> bool {
         let overdue = |follow_up: &FollowUp| matches!(follow_up.state, FollowUpState::Overdue(_));
         matches!(self.standing.course.verdict, Verdict::NeedsAttention(_))
+            || !self.flagged.is_empty()
             || self.follow_ups.iter().any(overdue)
     }
 
@@ -63,7 +69,40 @@ pub fn check<'l>(
         left: left(ledger, settings, &standing, now, zone),
         follow_ups: follow_ups(&standing, zone, now),
         unfinished: unfinished(&standing, now),
+        flagged: flagged(&standing, now),
         standing,
     });
     Ok(each.collect())
+}
+
+/// What the calendar had against a dose is the verdict's to say, not that of these flags.
+const BY_THE_CALENDAR: [&str; 8] = [
+    "too_soon",
+    "held",
+    "earlier_unanswered",
+    "late_call",
+    "not_recorded",
+    "past_validity",
+    "past_review",
+    "clock_behind",
+];
+
+fn flagged<'l>(standing: &Standing<'l>, now: DateTime<Utc>) -> Vec<&'l Dose> {
+    let (patient, script) = (standing.patient, standing.script);
+    if patient.end.as_ref().is_some_and(|(at, _)| *at <= now) {
+        return Vec::new();
+    }
+    let settled = |dose: &Dose| {
+        let settles = Order::Settled { entry: dose.entry };
+        said_by(patient, script, now).any(|said| said.instruction.order == settles)
+    };
+    let wrong = |dose: &Dose| {
+        let mut flags = dose.record.flags.iter();
+        flags.any(|flag| !BY_THE_CALENDAR.contains(&flag.as_str()))
+    };
+    let doses = patient.doses.iter();
+    doses
+        .filter(|dose| dose.course == script.prescription.reference && dose.happened <= now)
+        .filter(|dose| wrong(dose) && !settled(dose))
+        .collect()
 }

@@ -110,6 +110,38 @@ pub fn taken_out_by(history: &[Entry], entry: u64) -> Option<u64> {
     corrections.map(|correction| correction.seq).next()
 }
 
+/// What was wrong with a dose when it was recorded, in words, by the code kept with it.
+fn flag(code: &str) -> &str {
+    match code {
+        "wrong_strength" => "the bottle read another strength",
+        "bottle_expired" => "the bottle had expired",
+        "bottle_past_discard" => "the bottle was past its discard date",
+        "bottle_gone" => "the bottle was empty or discarded",
+        "no_weight" => "there was no weight",
+        "weight_too_old" => "the weight was too old",
+        "too_small" | "beyond_tolerance" | "too_large" => "no line at hand measured it",
+        "no_syringe" => "no syringe for this use",
+        "only_insulin_barrels" => "an insulin barrel, for a medicine measured in units",
+        "too_soon" => "too soon",
+        "held" => "the dose was held, or answered for already",
+        "earlier_unanswered" => "an earlier dose was not answered for",
+        "late_call" => "late, without a call",
+        "past_validity" => "the prescription had run out",
+        "past_review" => "the review date had passed",
+        "clock_behind" => "the clock was behind the book",
+        "not_recorded" => "so late that it counted as not recorded",
+        "drawn_far_off" => "another volume than the dose",
+        other => other,
+    }
+}
+
+/// What was wrong with a dose when it was recorded; nothing where nothing was.
+pub fn flags(record: &DoseRecord) -> Option<String> {
+    let mut words: Vec<&str> = record.flags.iter().map(|code| flag(code)).collect();
+    words.dedup();
+    (!words.is_empty()).then(|| words.join("; "))
+}
+
 fn dose(record: &DoseRecord, at: &str) -> String {
     let number = record.slot.map(|slot| format!("dose {slot} "));
     let volume = match (&record.drawn, &record.mark) {
@@ -122,14 +154,16 @@ fn dose(record: &DoseRecord, at: &str) -> String {
     };
     let site = record.site.as_ref().map(|site| format!(", {site}"));
     let bottle = record.bottle.map(|bottle| format!(", bottle {bottle}"));
+    let flags = flags(record).map(|flags| format!("; FLAGGED: {flags}"));
     format!(
-        "{}{} {at}{volume}{}{}{}{}",
+        "{}{} {at}{volume}{}{}{}{}{}",
         number.unwrap_or_default(),
         record.outcome,
         site.unwrap_or_default(),
         bottle.unwrap_or_default(),
         quoted(&record.note),
-        by(&record.by)
+        by(&record.by),
+        flags.unwrap_or_default()
     )
 }
 

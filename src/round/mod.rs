@@ -27,9 +27,9 @@ pub use follow::{FollowUp, FollowUpState, as_planned, follow_ups};
 pub use need::{Need, left};
 pub use paper::{Paper, on_paper};
 pub use plan::{Amount, ClockShift, Plan};
-pub use steps::{Step, step, typed_name, waiting};
+pub use steps::{Step, step, step_about, typed_name, waiting};
 
-use crate::course::{Course, MarkGate, State, judge_in};
+use crate::course::{Course, State, judge_in};
 use crate::ledger::{Ledger, Patient, Script};
 use crate::prescription::Vet;
 use crate::rack::Instrument;
@@ -143,7 +143,8 @@ pub fn of_day<'l>(
     for standing in &standings {
         for slot in &standing.course.slots {
             let number = slot.slot.number;
-            if slot.state.is_answered() {
+            // What the vet wants given again is work, though somebody has answered for it.
+            if slot.state.is_answered() && !slot.gate.is_open() {
                 let at = slot
                     .filled_by
                     .or(slot.records.last().copied())
@@ -208,10 +209,13 @@ fn belongs_to(
     zone: Zone,
     now: DateTime<Utc>,
 ) -> bool {
+    let today = local_date(now, zone);
+    if slot.gate.is_open() && day == today {
+        return true;
+    }
     if !slot.waits() {
         return false;
     }
-    let today = local_date(now, zone);
     let due = slot.due.date(zone);
     let opens = slot.opens.map(|at| local_date(at, zone));
     let waits = matches!(
@@ -219,9 +223,7 @@ fn belongs_to(
         State::Late | State::NotRecorded | State::Held | State::Open
     );
     let in_window = opens.is_none_or(|opens| opens <= day) && due <= day;
-    due == day
-        || (day == today && waits && (due <= day || in_window || slot.gate.is_open()))
-        || (slot.gate == MarkGate::Allowed && day == today)
+    due == day || (day == today && waits && (due <= day || in_window))
 }
 
 fn instruments(doses: &[DayDose]) -> Vec<(Instrument, u32)> {

@@ -4,6 +4,7 @@
 //! them gives or doses anything that the vet has not been asked about.
 
 use crate::course::{Course, MarkGate, Remark, Standing as Slot, State, What};
+use crate::ledger::Dose;
 use crate::round::{Standing, say};
 use crate::schedule::{Due, Zone, local_date};
 
@@ -41,6 +42,27 @@ pub struct Step {
     pub words: String,
     /// The commands, each without `--book` and `--now`.
     pub commands: Vec<String>,
+}
+
+/// What to do about a dose that went in though something was wrong with how.
+pub fn step_about(standing: &Standing, dose: &Dose) -> Step {
+    let prescription = &standing.script.prescription;
+    Step {
+        words: settle_words(&prescription.vet.phone),
+        commands: vec![instruct(standing, &format!("--settled {}", dose.entry))],
+    }
+}
+
+fn settle_words(phone: &str) -> String {
+    format!("Call {phone}. When your vet has said how to go on, record it:")
+}
+
+fn instruct(standing: &Standing, order: &str) -> String {
+    let animal = typed_name(&standing.patient.animal.name);
+    let reference = typed_name(&standing.script.prescription.reference);
+    format!(
+        "scruple instruct {animal} {reference} {order} --said-by NAME --taken-by INITIALS --read-back yes"
+    )
 }
 
 /// What to do next about a remark that needs attention; nothing for the others.
@@ -106,16 +128,21 @@ pub fn step(standing: &Standing, remark: &Remark) -> Option<Step> {
             "Check the time. If it is wrong, take the entry out of account and record it anew:".to_owned(),
             correct(remark),
         ),
-        _ => (
-            format!("Call {phone}. When your vet has said how to go on, record it:"),
-            remark
-                .record
-                .map(|entry| instruct(&format!("--settled {entry}")))
-                .into_iter()
-                .collect(),
+        What::Extra => (
+            format!("Call {phone}. When your vet has said how to go on, record it; or, if it was only written down twice, take the entry out of account:"),
+            settle(remark, instruct).into_iter().chain(correct(remark)).collect(),
         ),
+        _ => (settle_words(phone), settle(remark, instruct)),
     };
     Some(Step { words, commands })
+}
+
+fn settle(remark: &Remark, instruct: impl Fn(&str) -> String) -> Vec<String> {
+    let entry = remark.record;
+    entry
+        .map(|entry| instruct(&format!("--settled {entry}")))
+        .into_iter()
+        .collect()
 }
 
 fn needs_a_call(course: &Course, dose: u32) -> bool {

@@ -2,7 +2,8 @@
 
 use crate::course::Adherence;
 use crate::notation::print;
-use crate::round::{Checked, FollowUp, FollowUpState, Need, said, say, typed_name, waiting};
+use crate::round::{Checked, FollowUp, FollowUpState, Need};
+use crate::round::{history, said, say, step_about, typed_name, waiting};
 use crate::schedule::Zone;
 use crate::terminal::wrapped;
 
@@ -42,6 +43,7 @@ fn one(checked: &Checked, zone: Zone, common: &str, lines: &mut Vec<String>) {
             None => wrapped(text, "   ", "      "),
         });
     };
+    let mut advised = String::new();
     for (remark, step) in checked.reasons() {
         let slot = remark.slot.map(|slot| format!("dose {slot}: "));
         let entry = remark.record.map(|entry| format!(" (entry {entry})"));
@@ -52,10 +54,24 @@ fn one(checked: &Checked, zone: Zone, common: &str, lines: &mut Vec<String>) {
             entry.unwrap_or_default()
         ));
         let Some(step) = step else { continue };
-        row(&step.words);
+        // The same advice for one dose after another is said once.
+        if advised != step.words {
+            row(&step.words);
+        }
+        advised = step.words;
         for command in &step.commands {
             row(command);
         }
+    }
+    for dose in &checked.flagged {
+        let flags = history::flags(&dose.record).unwrap_or_default();
+        row(&format!("entry {}: {flags}: call your vet now", dose.entry));
+        let step = step_about(standing, dose);
+        if advised != step.words {
+            row(&step.words);
+        }
+        step.commands.iter().for_each(|command| row(command));
+        advised = step.words;
     }
     row(&kept(&course.adherence));
     if let Some(actual) = &checked.actual {
@@ -165,6 +181,7 @@ fn kept(adherence: &Adherence) -> String {
     add(adherence.in_part, "in part");
     add(adherence.unsure, "unsure");
     add(adherence.not_given, "not given");
+    add(adherence.not_recorded, "not recorded");
     add(adherence.extra, "beside the schedule");
     if let Some(gap) = adherence.longest_gap {
         let hours = u64::try_from(gap.num_hours()).unwrap_or(0);

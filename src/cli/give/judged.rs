@@ -107,6 +107,12 @@ pub(super) fn judged(
     } else {
         dose.no_mark.splice(..0, from.clock.clone());
     }
+    if let Some(opens) = dose
+        .not_before()
+        .filter(|_| !after_given && goes_in(how.outcome))
+    {
+        dose.no_mark.push(too_soon(&dose, opens, zone));
+    }
     let unanswered = if from.afterwards {
         leave_to_be_answered(&mut dose, zone)
     } else {
@@ -170,14 +176,23 @@ fn leave_to_be_answered(dose: &mut DayDose, zone: Zone) -> Option<u32> {
     };
     let closed = matches!(dose.slot.state, State::Planned | State::TooSoon);
     if let Some(opens) = dose.slot.opens.filter(|_| closed) {
-        let last = dose.last.map(|last| when::say(last.happened, zone));
-        let too_soon = NoMark::TooSoon {
-            opens: when::say(opens, zone),
-            last: last.unwrap_or("not long ago".to_owned()),
-        };
-        dose.no_mark.insert(place, too_soon);
+        dose.no_mark.insert(place, too_soon(dose, opens, zone));
     }
     Some(number)
+}
+
+/// Why a dose that opens only later should not have gone in.
+fn too_soon(dose: &DayDose, opens: DateTime<Utc>, zone: Zone) -> NoMark {
+    let opens = when::say(opens, zone);
+    match dose.last {
+        Some(last) => NoMark::TooSoon {
+            opens,
+            last: when::say(last.happened, zone),
+        },
+        None => NoMark::Held {
+            why: format!("It is too soon: this dose opens {opens}."),
+        },
+    }
 }
 
 /// Whether medicine surely went in.
@@ -335,7 +350,8 @@ fn loud(dose: &DayDose, how: &How, off: &Off, zone: Zone) -> Vec<String> {
     }
     let mut loud = Vec::new();
     let number = dose.slot.slot.number;
-    let answered = dose.slot.state.is_answered();
+    // The vet may have had it given again.
+    let answered = dose.slot.state.is_answered() && !dose.slot.gate.is_open();
     if answered {
         let by = dose.slot.filled_by.or(dose.slot.records.last().copied());
         let when = by.map(|by| format!(" {}", when::say(by.happened, zone)));
@@ -350,12 +366,6 @@ fn loud(dose: &DayDose, how: &How, off: &Off, zone: Zone) -> Vec<String> {
             dose.slot.state,
             when.unwrap_or_default(),
             mend.unwrap_or_default()
-        ));
-    }
-    if let Some(opens) = dose.not_before() {
-        loud.push(format!(
-            "It is too soon: the dose opens {}.",
-            when::say(opens, zone)
         ));
     }
     // That the dose is answered for has just been said.

@@ -35,40 +35,39 @@ use clap::ValueEnum;
 ///   scruple instruct Thimblo Nubbet DEMO-0001 --stop-from 4 --said-by "Dr A. Example" --taken-by AK --read-back no --paper-awaited
 #[derive(Debug, clap::Args)]
 #[command(verbatim_doc_comment)]
-#[command(group(clap::ArgGroup::new("order").required(true).multiple(true)))]
 pub(crate) struct Instruct {
     /// The animal, or several, and last the prescription
     #[arg(required = true, num_args = 2.., value_names = ["ANIMAL", "PRESCRIPTION"])]
     names: Vec<String>,
     /// Another dose for its body weight, each time, from a dose on
-    #[arg(long, value_name = "RATE", group = "order")]
+    #[arg(long, value_name = "RATE")]
     rate: Option<String>,
     /// Another strength to draw from, from a dose on
-    #[arg(long, value_name = "STRENGTH", group = "order")]
+    #[arg(long, value_name = "STRENGTH")]
     strength: Option<String>,
     /// The first dose that a rate or a strength holds for [default: the next]
     #[arg(long, value_name = "DOSE")]
     from: Option<u32>,
     /// No dose from this one on; 1 for none at all
-    #[arg(long, value_name = "DOSE", group = "order")]
+    #[arg(long, value_name = "DOSE")]
     stop_from: Option<u32>,
     /// This dose is left out
-    #[arg(long, value_name = "DOSE", group = "order")]
+    #[arg(long, value_name = "DOSE")]
     skip: Vec<u32>,
     /// A weight to go by, whatever its age or a loss, for one dose
-    #[arg(long, value_name = "WEIGHT", group = "order")]
+    #[arg(long, value_name = "WEIGHT")]
     accept_weight: Option<String>,
     /// The dose that the accepted weight is for [default: the next]
     #[arg(long = "for", value_name = "DOSE", requires = "accept_weight")]
     accepted_for: Option<u32>,
     /// This dose may be given now, whatever its window says
-    #[arg(long, value_name = "DOSE", group = "order")]
+    #[arg(long, value_name = "DOSE")]
     dose_now: Option<u32>,
     /// Your vet knows about this entry and has said how to go on
-    #[arg(long, value_name = "ENTRY", group = "order")]
+    #[arg(long, value_name = "ENTRY")]
     settled: Vec<u64>,
     /// The course goes on, to be looked at again on this day
-    #[arg(long, value_name = "DATE", group = "order")]
+    #[arg(long, value_name = "DATE")]
     review: Option<String>,
     /// Who said it
     #[arg(long, value_name = "NAME")]
@@ -327,6 +326,11 @@ impl Instruct {
                 ))
             })
         };
+        if self.from.is_some() && self.rate.is_none() && self.strength.is_none() {
+            return Err(Failure::not_accepted(
+                "--from goes with --rate or --strength: say what changes from that dose on",
+            ));
+        }
         let mut orders = Vec::new();
         for entry in &self.settled {
             orders.push(Order::Settled { entry: *entry });
@@ -340,11 +344,6 @@ impl Instruct {
             let rate = DoseRate::read(rate).map_err(Failure::not_accepted)?;
             let from = self.from.map_or_else(next, Ok)?;
             orders.push(Order::Rate { from, rate });
-        }
-        if self.from.is_some() && self.rate.is_none() && self.strength.is_none() {
-            return Err(Failure::not_accepted(
-                "--from goes with --rate or --strength: say what changes from that dose on",
-            ));
         }
         if let Some(weight) = &self.accept_weight {
             let weight = BodyWeight::read(weight).map_err(Failure::not_accepted)?;
@@ -363,6 +362,11 @@ impl Instruct {
         if let Some(date) = &self.review {
             let on = when::read_day(date)?;
             orders.push(Order::Review { on });
+        }
+        if orders.is_empty() {
+            return Err(Failure::not_accepted(
+                "say what your vet said with one of --rate, --strength, --stop-from, --skip, --accept-weight, --dose-now, --settled or --review",
+            ));
         }
         Ok(orders)
     }
