@@ -240,7 +240,8 @@ fn brought_up_after_it_was_given_is_that_same_dose() {
         .ends(0)
         .says("dose 1 of 6): brought up Thu 1 March 08:20")
         .says("Give no more of it. Ask your vet")
-        .says("Next: dose 2, due Thu 1 March 20:00, not before Thu 1 March 18:30")
+        // On the safe side the time counts from when it came up: 08:20 + 12 h - 1 h 30 min.
+        .says("Next: dose 2, due Thu 1 March 20:00, not before Thu 1 March 18:50")
         .is_silent_about("STOP");
     let course = room.course_of("Thimblo");
     assert_eq!(course["doses"][0]["state"], "brought up");

@@ -87,6 +87,11 @@ impl<'a> Replay<'a> {
         };
         let closes_the_gate = record.outcome.closes_the_gate();
         if record.outcome == Outcome::BroughtUp && self.brought_up_again(index, record) {
+            // Nothing new went in, but the safe side is to count from when it came up.
+            self.doses.push(Dose {
+                at: record.happened,
+                gap: None,
+            });
             return;
         }
         let why_not = self.no_room(index, &record);

@@ -82,7 +82,11 @@ pub(super) fn run(weigh: &Weigh, path: &Path, desk: &mut Desk) -> Result<Done, F
         desk.say("All of it is in the book already.")?;
         return Ok(Done::Well);
     }
-    desk.confirm(&format!("Keep {keep} weighings?"))?;
+    let weighings = match keep {
+        1 => "1 weighing".to_owned(),
+        many => format!("{many} weighings"),
+    };
+    desk.confirm(&format!("Keep {weighings}?"))?;
     open.record(|ledger| {
         if read.rows(ledger, &cells) != rows {
             return Err(Failure::not_accepted(
@@ -91,7 +95,7 @@ pub(super) fn run(weigh: &Weigh, path: &Path, desk: &mut Desk) -> Result<Done, F
         }
         Ok(rows.iter().filter_map(new).collect())
     })?;
-    desk.say(format!("Kept {keep} weighings."))?;
+    desk.say(format!("Kept {weighings}."))?;
     let mut names: Vec<&String> = Vec::new();
     for row in &rows {
         if let Answer::Keep(name, ..) = &row.answer
