@@ -76,17 +76,59 @@ fn for_one_kg(prescription: &Prescription, place: usize) -> String {
 fn so_many_times_so_far_apart() {
     for (dose, strength, schedule, of_one_kg, slots, last_hour) in [
         // 2.5 mg/kg every 72 h x 5 treatments, sea turtles: Carpenter
-        ("2.5 mg/kg", "50 mg/mL", r#"Every(interval: "72 hours", doses: 5)"#, "2.5 mg", 5, 288),
+        (
+            "2.5 mg/kg",
+            "50 mg/mL",
+            r#"Every(interval: "72 hours", doses: 5)"#,
+            "2.5 mg",
+            5,
+            288,
+        ),
         // 5 mg/kg every 48 h, gopher tortoises; the number is the test's: Carpenter
-        ("5 mg/kg", "50 mg/mL", r#"Every(interval: "48 hours", doses: 3)"#, "5 mg", 3, 96),
+        (
+            "5 mg/kg",
+            "50 mg/mL",
+            r#"Every(interval: "48 hours", doses: 3)"#,
+            "5 mg",
+            3,
+            96,
+        ),
         // 20 mg/kg every 48 h, corn snakes: EAF5
-        ("20 mg/kg", "50 mg/mL", r#"Every(interval: "48 hours", doses: 4)"#, "20 mg", 4, 144),
+        (
+            "20 mg/kg",
+            "50 mg/mL",
+            r#"Every(interval: "48 hours", doses: 4)"#,
+            "20 mg",
+            4,
+            144,
+        ),
         // 40 mg/kg every 7 days x 3 doses, reptiles: EAF5
-        ("40 mg/kg", "50 mg/mL", r#"Every(interval: "7 days", doses: 3)"#, "40 mg", 3, 336),
+        (
+            "40 mg/kg",
+            "50 mg/mL",
+            r#"Every(interval: "7 days", doses: 3)"#,
+            "40 mg",
+            3,
+            336,
+        ),
         // 20 mg/kg every 72 h, 5 treatments, lizards: WikiVet
-        ("20 mg/kg", "25 mg/mL", r#"Every(interval: "72 hours", doses: 5)"#, "20 mg", 5, 288),
+        (
+            "20 mg/kg",
+            "25 mg/mL",
+            r#"Every(interval: "72 hours", doses: 5)"#,
+            "20 mg",
+            5,
+            288,
+        ),
         // 25 mg/kg daily for 21 days: WikiVet
-        ("25 mg/kg", "80 mg/mL", r#"AtTimes(times: ["08:00"], days: 21)"#, "25 mg", 21, 480),
+        (
+            "25 mg/kg",
+            "80 mg/mL",
+            r#"AtTimes(times: ["08:00"], days: 21)"#,
+            "25 mg",
+            21,
+            480,
+        ),
         // 100,000 units/kg every 24 h for 4 weeks: WikiVet
         (
             "100,000 units/kg",
@@ -101,9 +143,21 @@ fn so_many_times_so_far_apart() {
         // 3.48 mg/kg once, ball pythons: Carpenter
         ("3.48 mg/kg", "50 mg/mL", "Once", "3.48 mg", 1, 0),
         // 20 mg/kg every 72 h, amphibians; the shortest and longest of 48 to 72 h are two forms: VNJ
-        ("20 mg/kg", "100 mg/mL", r#"Every(interval: "72 hours", doses: 2)"#, "20 mg", 2, 72),
+        (
+            "20 mg/kg",
+            "100 mg/mL",
+            r#"Every(interval: "72 hours", doses: 2)"#,
+            "20 mg",
+            2,
+            72,
+        ),
     ] {
-        let p = read(&form(&format!("PerBodyWeight(\"{dose}\")"), strength, schedule, ""));
+        let p = read(&form(
+            &format!("PerBodyWeight(\"{dose}\")"),
+            strength,
+            schedule,
+            "",
+        ));
         let hours = hours(&p.schedule);
         assert_eq!(hours.len(), slots, "{dose} {schedule}");
         assert_eq!(hours.last(), Some(&last_hour), "{dose} {schedule}");
@@ -191,14 +245,21 @@ fn until_a_test_is_negative() {
 /// What is printed and cannot be given as it stands: the vet picks the figure.
 #[test]
 fn what_the_vet_has_to_decide() {
-    let once = |dose: &str| form(&format!("PerBodyWeight(\"{dose}\")"), "50 mg/mL", "Once", "");
+    let once = |dose: &str| {
+        form(
+            &format!("PerBodyWeight(\"{dose}\")"),
+            "50 mg/mL",
+            "Once",
+            "",
+        )
+    };
     for (printed, phrase) in [
-        ("26 mcg/kg/h", "hour"),        // corn snakes, by implant: Carpenter
-        ("3-6 mg/kg", "range"),         // most species: Carpenter
-        ("40 to 60 mg/kg", "range"),    // reptiles: EAF5
-        ("100,000 IU/kg", "units"),     // WikiVet, as printed
-        ("200 µg/kg", "mcg"),           // WikiVet; the micro sign was garbled in the copy
-        (".5 mg/kg", "0.5"),            // a naked point, as many sheets print it
+        ("26 mcg/kg/h", "hour"),     // corn snakes, by implant: Carpenter
+        ("3-6 mg/kg", "range"),      // most species: Carpenter
+        ("40 to 60 mg/kg", "range"), // reptiles: EAF5
+        ("100,000 IU/kg", "units"),  // WikiVet, as printed
+        ("200 µg/kg", "mcg"),        // WikiVet; the micro sign was garbled in the copy
+        (".5 mg/kg", "0.5"),         // a naked point, as many sheets print it
     ] {
         let fault = fault(&once(printed));
         assert!(fault.contains(phrase), "{printed}: {fault}");

@@ -41,7 +41,15 @@ const CHICKS: [Series; 6] = [
     (3, &[(0, 43), (2, 39), (4, 55)]), // -9.3 percent
     (
         16, // -10.5 percent at day 10
-        &[(0, 41), (2, 45), (4, 49), (6, 51), (8, 57), (10, 51), (12, 54)],
+        &[
+            (0, 41),
+            (2, 45),
+            (4, 49),
+            (6, 51),
+            (8, 57),
+            (10, 51),
+            (12, 54),
+        ],
     ),
     (18, &[(0, 39), (2, 35)]), // -10.3 percent
     (
@@ -75,10 +83,15 @@ fn days_that_call(name: &str, series: &[(u32, String)]) -> Vec<u32> {
     let script = Script {
         by_mouth: true,
         written: "2001-02-01",
-        ..Script::new("DEMO-0001", &["Chick"], r#"Every(interval: "40 days", doses: 4)"#)
+        ..Script::new(
+            "DEMO-0001",
+            &["Chick"],
+            r#"Every(interval: "40 days", doses: 4)"#,
+        )
     };
     let path = room.write("script.ron", script.text().replace("Chick", name));
-    room.run(&format!("enter {path} --start \"2001-02-02 08:00\"")).ends(0);
+    room.run(&format!("enter {path} --start \"2001-02-02 08:00\""))
+        .ends(0);
     let mut calls = Vec::new();
     for (day, weight) in series {
         let at = chrono::NaiveDate::from_ymd_opt(2001, 3, 1).unwrap()
@@ -132,10 +145,16 @@ fn no_rat_and_one_pig() {
 #[test]
 fn an_old_weight_of_a_growing_animal_is_spoken_of() {
     let mut room = Room::new("growing", "UTC");
-    room.at("2001-03-01 08:00").takes_in("Chick1", "42 g").enters(
-        &Script::new("DEMO-0001", &["Chick1"], r#"Every(interval: "1 day", doses: 40)"#),
-        "2001-03-22 08:00",
-    );
+    room.at("2001-03-01 08:00")
+        .takes_in("Chick1", "42 g")
+        .enters(
+            &Script::new(
+                "DEMO-0001",
+                &["Chick1"],
+                r#"Every(interval: "1 day", doses: 40)"#,
+            ),
+            "2001-03-22 08:00",
+        );
     let dose = room.at("2001-03-22 08:00").dose_of("Chick1");
     let old = &dose["worked"]["cautions"][0];
     assert_eq!(old["code"], "old_weight");
@@ -184,15 +203,23 @@ fn a_table_is_kept_whole_and_can_grow() {
         .says("line 3: Nubbet, 12.1 g (just fed), Mon 5 March 18:30")
         .says("Kept 3 weighings")
         .says("A dose is due for Thimblo today; a card printed before this is void");
-    assert_eq!(room.dose_of("Thimblo")["worked"]["weight"]["written"], "31.2 g");
+    assert_eq!(
+        room.dose_of("Thimblo")["worked"]["weight"]["written"],
+        "31.2 g"
+    );
     // The same table again, with one row more.
-    let path = room.write("weights.csv", format!("{table}Nubbet,2001-03-09,12.2 g,,\r\n"));
+    let path = room.write(
+        "weights.csv",
+        format!("{table}Nubbet,2001-03-09,12.2 g,,\r\n"),
+    );
     room.run(&format!("weigh --from {path}"))
         .ends(0)
         .says("in the book already, as entry 9")
         .says("line 5: Nubbet, 12.2 g, Fri 9 March 12:00")
         .says("Kept 1 weighing");
-    room.run(&format!("weigh --from {path}")).ends(0).says("All of it is in the book already");
+    room.run(&format!("weigh --from {path}"))
+        .ends(0)
+        .says("All of it is in the book already");
     let history = room.json("animal show Nubbet");
     assert_eq!(history["weighings"].as_array().unwrap().len(), 3);
 }
@@ -282,10 +309,15 @@ fn what_is_no_table_is_named() {
     ] {
         let path = room.write("weights.csv", text);
         let before = room.book();
-        room.run(&format!("weigh --from {path}")).ends(2).says(why).says("Nothing was kept");
+        room.run(&format!("weigh --from {path}"))
+            .ends(2)
+            .says(why)
+            .says("Nothing was kept");
         assert_eq!(before, room.book());
     }
-    room.run("weigh --from nowhere.csv").ends(2).says("could not be read");
+    room.run("weigh --from nowhere.csv")
+        .ends(2)
+        .says("could not be read");
     room.run("weigh Thimblo --from nowhere.csv").ends(2);
     room.run("weigh").ends(2);
 }
