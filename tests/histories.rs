@@ -262,7 +262,17 @@ fn live(
 
 /// The last dose before a moment in any course, and the gap of the other course if it is from one.
 fn last_dose(lived: &Lived, now: DateTime<Utc>) -> Option<(DateTime<Utc>, Option<TimeDelta>)> {
-    let own = lived.records.iter().filter(|r| r.outcome.closes_the_gate());
+    // That a dose was brought up after it was given is no dose of its own.
+    let given_before = |at| {
+        lived
+            .records
+            .iter()
+            .any(|r| r.outcome == Outcome::Given && r.happened <= at)
+    };
+    let own = lived.records.iter().filter(|r| {
+        r.outcome.closes_the_gate()
+            && !(r.outcome == Outcome::BroughtUp && given_before(r.happened))
+    });
     let own = own.map(|r| (r.happened, None));
     let others = lived.others.iter().map(|dose| (dose.happened, dose.gap));
     own.chain(others).filter(|(at, _)| *at <= now).max()

@@ -54,10 +54,13 @@ impl Check {
             desk.banner(open.settings.demonstration)?;
             desk.say(terminal::check(&courses, open.zone, &desk.common()))?;
         }
-        for fault in &open.ledger.faults {
-            writeln!(desk.world.err, "{}: {}", fault.subject, fault.why)?;
+        for part in &open.ledger.damaged {
+            writeln!(
+                desk.world.err,
+                "Damaged: {part}. Look at your last copy of the book."
+            )?;
         }
-        if courses.iter().any(Checked::needs_attention) || !open.ledger.faults.is_empty() {
+        if courses.iter().any(Checked::needs_attention) || !open.ledger.damaged.is_empty() {
             return Ok(Done::NeedsAttention);
         }
         Ok(Done::Well)

@@ -188,6 +188,14 @@ impl Prescription {
         let mut found = fault::Found::default();
         let prescription = typed::read(source, &mut found)
             .and_then(|node| meaning::prescription(&node, source, &mut found));
+        // The library has the last word on what is RON; ours only names every fault at once.
+        let plain = source.trim_start_matches('\u{feff}');
+        if found.is_empty()
+            && let Err(error) = ron::from_str::<serde::de::IgnoredAny>(plain)
+        {
+            let wrong = format!("this file is not RON ({error})");
+            found.add(&(0..0), wrong, "Prescription( ... ) with its fields");
+        }
         match prescription {
             Some(prescription) if found.is_empty() => Ok(prescription),
             _ => Err(found.in_file(source, file_name)),
@@ -237,11 +245,10 @@ impl Prescription {
         dose: &Dose,
         weight: Option<BodyWeight>,
     ) -> Result<Option<Amount>, QuantityError> {
-        let amount = dose.calculated(weight)?;
-        match (amount, &self.max_dose) {
-            (Some(amount), Some(limit)) => amount.at_most(limit.value()).map(Some),
-            (amount, _) => Ok(amount),
-        }
+        let limit = self.max_dose.as_ref().map(Written::value);
+        dose.calculated(weight)?
+            .map(|amount| amount.held_to(limit))
+            .transpose()
     }
 
     /// How the label's own volume agrees with the first dose; nothing without a label check.

@@ -164,11 +164,14 @@ impl Amount {
         })
     }
 
-    /// The smaller of two doses of the same kind.
+    /// The dose, held to a limit of the same kind where there is one.
     ///
     /// # Errors
     /// [`QuantityError::Mixed`] when they are of different kinds.
-    pub fn at_most(self, limit: Amount) -> Result<Amount, QuantityError> {
+    pub fn held_to(self, limit: Option<Amount>) -> Result<Amount, QuantityError> {
+        let Some(limit) = limit else {
+            return Ok(self);
+        };
         Ok(match (self, limit) {
             (Amount::Mass(a), Amount::Mass(b)) => Amount::Mass(a.min(b)),
             (Amount::Activity(a), Amount::Activity(b)) => Amount::Activity(a.min(b)),
@@ -267,6 +270,19 @@ impl Measure {
             (Measure::Volume(a), Measure::Volume(b)) => a.over(b)?,
             (Measure::Product(a), Measure::Product(b)) => a.over(b)?,
             (Measure::Tablets(a), Measure::Tablets(b)) => a.over(b)?,
+            (a, b) => return Err(QuantityError::Mixed(a.kind(), b.kind())),
+        })
+    }
+
+    /// Whether this is more than `other`.
+    ///
+    /// # Errors
+    /// [`QuantityError::Mixed`] when they are of different kinds.
+    pub fn exceeds(self, other: Measure) -> Result<bool, QuantityError> {
+        Ok(match (self, other) {
+            (Measure::Volume(a), Measure::Volume(b)) => a > b,
+            (Measure::Product(a), Measure::Product(b)) => a > b,
+            (Measure::Tablets(a), Measure::Tablets(b)) => a > b,
             (a, b) => return Err(QuantityError::Mixed(a.kind(), b.kind())),
         })
     }

@@ -155,7 +155,11 @@ pub fn day_dose<'l>(
             zone,
         })
     });
-    let mut no_mark: Vec<NoMark> = gate(slot, last, zone).into_iter().collect();
+    let damaged = ledger
+        .damage_behind(patient, matches!(in_hand, InHand::Unopened))
+        .map(|part| NoMark::Damaged { part });
+    let mut no_mark: Vec<NoMark> = damaged.into_iter().collect();
+    no_mark.extend(gate(slot, last, zone));
     if let Some(Err(reasons)) = worked.as_ref().map(|worked| &worked.mark) {
         no_mark.extend(reasons.iter().cloned());
     }

@@ -4,7 +4,7 @@
 //! quotation marks. It judges nothing: an entry that is out of account reads as it was written.
 
 use crate::entry::{DoseRecord, Entry, Happening, Subject};
-use crate::round::said;
+use crate::round::{said, say};
 use crate::schedule::Zone;
 
 /// What an entry says: "Thimblo, DEMO-0001: given Thu 8 March 19:30, 0.075 mL, by AK".
@@ -152,7 +152,10 @@ fn dose(record: &DoseRecord, at: &str) -> String {
         (None, Some(mark)) => format!(", {}", mark.total),
         (None, None) => String::new(),
     };
-    let site = record.site.as_ref().map(|site| format!(", {site}"));
+    let site = record
+        .site
+        .as_ref()
+        .map(|site| format!(", {}", say::site(site)));
     let bottle = record.bottle.map(|bottle| format!(", bottle {bottle}"));
     let flags = flags(record).map(|flags| format!("; FLAGGED: {flags}"));
     format!(

@@ -125,7 +125,10 @@ pub(super) fn judged(
         (None, Some(mark)) => format!(", {}", mark.total),
         _ => String::new(),
     };
-    let site = record.site.as_ref().map(|site| format!(", {site}"));
+    let site = record
+        .site
+        .as_ref()
+        .map(|site| format!(", {}", crate::round::say::site(site)));
     let late = if slot.state == State::Late && goes_in(how.outcome) {
         ", LATE"
     } else {
