@@ -9,6 +9,7 @@ use crate::entry::{Entry, Happening, Subject};
 use crate::json;
 use crate::notation::fold::{is_unseen, near_miss, same};
 use crate::round::history;
+use crate::sheet;
 use clap::Subcommand;
 
 /// The animals
@@ -69,6 +70,9 @@ impl Add {
             identification: clean("the identification", &self.id)?,
             quarantine: self.quarantine,
         };
+        for text in [&animal.name, &animal.species, &animal.identification] {
+            sheet::can_print(text).map_err(Failure::not_accepted)?;
+        }
         let mut open = desk.open()?;
         let now = open.now;
         let others = |ledger: &crate::ledger::Ledger, is: fn(&str, &str) -> bool| {

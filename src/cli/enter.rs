@@ -11,6 +11,7 @@ use crate::notation::fold::{near_miss, same};
 use crate::notation::{Notation, Written};
 use crate::prescription::Prescription;
 use crate::quantity::BodyWeight;
+use crate::round::courses;
 use crate::schedule::{Due, Slot, Start, after_date, rules_changed_on};
 use chrono::NaiveDate;
 use std::path::{Path, PathBuf};
@@ -49,7 +50,15 @@ impl Enter {
             .schedule
             .expand(start, open.zone)
             .map_err(Failure::not_accepted)?;
+        if start.date < prescription.written {
+            return Err(Failure::not_accepted(format!(
+                "the first dose would be due {}, before the prescription was written on {}: check both dates",
+                when::say_day(start.date),
+                when::say_day(prescription.written)
+            )));
+        }
         say_dates(desk, &prescription, &slots, open.zone)?;
+        overlaps(desk, &open, &prescription)?;
         for name in &prescription.animals {
             weight_against_written(desk, &open, &prescription, name)?;
         }
@@ -339,4 +348,22 @@ fn weight_against_written(
             "the two weights disagree, so nothing was kept: weigh again and ask your vet which is right",
         )),
     }
+}
+
+/// Another course of the same medicine for the same animal is said before the last question.
+fn overlaps(desk: &mut Desk, open: &Open, prescription: &Prescription) -> Result<(), Failure> {
+    for standing in courses(&open.ledger, open.zone, open.now).map_err(Failure::failed)? {
+        let (name, other) = (&standing.patient.animal.name, &standing.script.prescription);
+        let same = prescription.is_for(name) && prescription.shares_medicine(other);
+        if !same || standing.course.next.is_none() {
+            continue;
+        }
+        desk.say(format!(
+            "STOP. {name} is on a course of this medicine already, {}. No dose of one is shown too soon after the other. If this one takes its place, ask your vet, then end that one first: scruple instruct {name} {} --stop-from {} --said-by NAME --taken-by INITIALS --read-back yes",
+            other.reference,
+            other.reference,
+            standing.course.next.unwrap_or(1)
+        ))?;
+    }
+    Ok(())
 }

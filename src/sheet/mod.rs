@@ -80,3 +80,16 @@ fn readable(text: &str) -> String {
         })
         .collect()
 }
+
+/// Whether every letter of a text can be printed, so that a name is refused when it is typed
+/// rather than on the day of its card.
+///
+/// # Errors
+/// [`SheetError::MissingGlyph`] for the first that cannot.
+pub fn can_print(text: &str) -> Result<(), SheetError> {
+    let faces = face::Faces::load()?;
+    for face in face::Face::ALL {
+        faces.width(text, face::Style::new(face, 11.0))?;
+    }
+    Ok(())
+}

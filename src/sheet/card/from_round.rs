@@ -129,7 +129,7 @@ fn is_weighed_first(dose: &DayDose) -> bool {
     let cautions = dose.worked.iter().flat_map(|worked| &worked.cautions);
     cautions
         .into_iter()
-        .any(|caution| *caution == Caution::WeighNow)
+        .any(|caution| matches!(caution, Caution::WeighNow { .. }))
 }
 
 fn alarms(dose: &DayDose, round: &Round) -> Vec<Alarm> {
@@ -150,6 +150,7 @@ fn alarms(dose: &DayDose, round: &Round) -> Vec<Alarm> {
     let no_weight =
         reasons().any(|reason| matches!(reason, NoMark::NoWeight | NoMark::WeightTooOld { .. }));
     let first = match (is_weighed_first(dose), dose.drawn()) {
+        (true, Some(_)) if dose.ladder().is_empty() => Some("Weigh now; the mark stays as it is"),
         (true, Some(_)) => Some("Weigh now; then read the ladder"),
         (weigh, None) if weigh || no_weight => Some("Weigh now; then print a new card"),
         _ => None,
