@@ -60,7 +60,7 @@ pub enum SheetError {
 
 /// A character as it can be shown in a message: itself with its code, or only its code.
 fn shown(character: char) -> String {
-    let code = format!("U+{:04X}", u32::from(character));
+    let code = format!("code {:04X}", u32::from(character));
     if character.is_control() {
         code
     } else {
