@@ -135,7 +135,8 @@ fn every_recording_command_prints_safely() {
                 "--id",
                 "jar 3",
             ],
-            "yes\n",
+            "Thimbol
+",
             0,
         ),
     ];
@@ -468,4 +469,58 @@ fn collect_keys(value: &serde_json::Value, keys: &mut std::collections::BTreeSet
         serde_json::Value::Array(items) => items.iter().for_each(|item| collect_keys(item, keys)),
         _ => {}
     }
+}
+
+/// A damaged subject gives no marks and says so; the others go on working.
+#[test]
+fn damage_is_noticed_before_a_mark_is_computed_from_it() {
+    let changed = |name: &str, from: &str, to: &str| {
+        let bench = Bench::with_demo(name);
+        let mut bytes = std::fs::read(bench.path("room.scruple")).unwrap();
+        // An earlier one may be a stale copy in a page that SQLite no longer reads.
+        let is = |at: &usize| bytes[*at..].starts_with(from.as_bytes());
+        let at = (0..bytes.len()).rev().find(is).unwrap();
+        bytes[at..at + to.len()].copy_from_slice(to.as_bytes());
+        std::fs::write(bench.path("room.scruple"), bytes).unwrap();
+        bench
+    };
+    let of = |card: &serde_json::Value, name: &str| {
+        card["doses"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .find(|dose| dose["animal"] == name)
+            .cloned()
+    };
+
+    let bottle = changed(
+        "damage-bottle",
+        "\"medicine\":\"Madeup Elm\"",
+        "\"medicine\":\"Madeup Elk\"",
+    );
+    let card = bottle.json(&["today"]);
+    let brackle = of(&card, "Brackle").unwrap();
+    assert_eq!(brackle["no_mark"][0]["code"], "damaged");
+    assert!(brackle["worked"]["mark"].is_null());
+    assert!(!of(&card, "Thimblo").unwrap()["worked"]["mark"].is_null());
+
+    let weight = changed(
+        "damage-weight",
+        "\"weight\":\"84 g\"",
+        "\"weight\":\"94 g\"",
+    );
+    let card = weight.json(&["today"]);
+    assert!(
+        of(&card, "Brackle").is_none(),
+        "nothing is shown of a damaged animal"
+    );
+    assert_eq!(card["damaged"][0], "animal:Brackle");
+    assert!(!of(&card, "Thimblo").unwrap()["worked"]["mark"].is_null());
+    assert!(
+        weight
+            .run(&["today"], "")
+            .out
+            .contains("STOP. Part of the book is damaged")
+    );
+    assert_eq!(weight.run(&["check"], "").code, 1);
 }

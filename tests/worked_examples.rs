@@ -18,12 +18,13 @@ mod working;
 
 use crate::rows::{figure, rounds_to, row};
 use crate::working::{
-    agrees, agrees_amount, dose_by_weight, dose_of_the_day, drawn, half_up, in_unit, kilograms,
-    milligrams_in, nearest, on_line, pounds_over_2_2, read_amount, read_rate, read_strength,
-    read_volume, read_weight, strength,
+    agrees, agrees_amount, barrel, dose_by_weight, dose_of_the_day, drawn, half_up, in_unit,
+    kilograms, mark, milligrams_in, nearest, on_line, pounds_over_2_2, read_amount, read_rate,
+    read_strength, read_volume, read_weight, strength,
 };
 use scruple::notation::{Notation, NotationError};
 use scruple::quantity::{Amount, DoseRate, Exact, Measure, Strength};
+use scruple::rack::{Cut, Instrument, Unfit};
 use std::collections::BTreeMap;
 
 /// Doses by body weight: the row, and its strength as the label words it where the source says
@@ -88,11 +89,11 @@ const STRENGTHS: [&str; 12] = [
 /// Body weights turned into kilograms.
 const WEIGHTS: [&str; 3] = ["W013", "W023", "K002"];
 
-/// Volumes rounded to a line: the row, what is rounded, and the line's step.
-const ROUNDED: [(&str, &str, &str); 3] = [
-    ("K010", "1.24 mL", "0.1 mL"),
-    ("K011", "0.969 mL", "0.01 mL"),
-    ("K014", "0.1822 mL", "0.01 mL"),
+/// Volumes rounded to a line: the row, what is rounded, and the barrel's size and lines.
+const ROUNDED: [(&str, &str, &str, &str); 3] = [
+    ("K010", "1.24 mL", "3 mL", "0.1 mL"),
+    ("K011", "0.969 mL", "1 mL", "0.01 mL"),
+    ("K014", "0.1822 mL", "1 mL", "0.01 mL"),
 ];
 
 /// Rows with a test of their own.
@@ -139,7 +140,12 @@ const OTHER_CONVENTION: [OtherConvention; 5] = [
     OtherConvention {
         id: "V003",
         ours: "8.7",
-        our_value: || on_line(drawn("350 mg", "200 mg per 5 mL"), "0.1 mL"),
+        our_value: || {
+            on_line(
+                drawn("350 mg", "200 mg per 5 mL"),
+                &barrel("10 mL", "0.1 mL"),
+            )
+        },
         their_value: || half_up(drawn("350 mg", "200 mg per 5 mL").millilitres(), "0.1"),
         why: "8.75 mL is a tie: ours goes to the lower line, theirs half up",
     },
@@ -171,7 +177,7 @@ fn every_row_is_used_by_exactly_one_list() {
     let ids = pairs
         .map(|(id, _)| *id)
         .chain(DIVIDED.map(|(id, _, _)| id))
-        .chain(ROUNDED.map(|(id, _, _)| id))
+        .chain(ROUNDED.map(|(id, ..)| id))
         .chain(STRENGTHS)
         .chain(WEIGHTS)
         .chain(ON_THEIR_OWN)
@@ -262,10 +268,10 @@ fn body_weights_in_kilograms() {
 
 #[test]
 fn volumes_rounded_to_a_line() {
-    for (id, volume, step) in ROUNDED {
+    for (id, volume, capacity, lines) in ROUNDED {
         let row = row(id);
         assert_eq!(
-            on_line(read_volume(volume), step),
+            on_line(read_volume(volume), &barrel(capacity, lines)),
             figure(&row.volume),
             "{id}"
         );
@@ -298,6 +304,21 @@ fn other_conventions_give_another_value_for_a_reason() {
     }
 }
 
+/// C003 rounds 0.45 and 0.23 tablets a day up to two in all. Each day's own tablets, even cut in
+/// quarters, are 125/113.398... - 1 = 10.2 percent off (by hand): there is no mark.
+#[test]
+fn tablets_that_cannot_be_cut_near_enough_have_no_mark() {
+    for rate in ["5 mg/kg", "2.5 mg/kg"] {
+        let dose = read_rate(rate).for_weight(read_weight("25 lb")).unwrap();
+        let tablets = dose.measure(Some(read_strength("125 mg per tablet")));
+        let quarters = mark(tablets.unwrap(), &Instrument::Tablets(Cut::Quarters));
+        let Err(Unfit::BeyondTolerance(off)) = quarters else {
+            panic!("{rate}: {quarters:?}")
+        };
+        assert!(rounds_to(off, "0.102"), "{rate}");
+    }
+}
+
 /// Rounding the weight to 9.1 kg first moves the dose to the next line: 4.6 mL for 4.5 mL.
 #[test]
 fn an_early_rounding_would_change_the_dose() {
@@ -308,7 +329,7 @@ fn an_early_rounding_would_change_the_dose() {
     };
     // 20 x 0.45359237 x 5 / 10 = 4.5359237 mL, by hand.
     assert_eq!(ours.millilitres(), figure("4.5359237"));
-    assert_eq!(on_line(ours, "0.1 mL"), figure("4.5"));
+    assert_eq!(on_line(ours, &barrel("10 mL", "0.1 mL")), figure("4.5"));
 
     let early = nearest(pounds_over_2_2("20"), "0.1");
     assert_eq!(early, figure("9.1"));

@@ -120,6 +120,11 @@ pub enum NoMark {
         /// When the newest entry was written, in local words.
         newest: String,
     },
+    /// Part of the book that the mark depends on is damaged.
+    Damaged {
+        /// Which part, in words.
+        part: String,
+    },
     /// Every mark is behind: not recorded in time.
     NotRecorded {
         /// When it was due, in local words.
@@ -150,6 +155,7 @@ impl NoMark {
             NoMark::PastValidity { .. } => "past_validity",
             NoMark::PastReview { .. } => "past_review",
             NoMark::ClockBehind { .. } => "clock_behind",
+            NoMark::Damaged { .. } => "damaged",
             NoMark::NotRecorded { .. } => "not_recorded",
         }
     }
@@ -174,6 +180,7 @@ impl NoMark {
             | NoMark::Figures { .. }
             | NoMark::EarlierUnanswered { .. }
             | NoMark::ClockBehind { .. }
+            | NoMark::Damaged { .. }
             | NoMark::NotRecorded { .. } => Whose::Program,
         }
     }
@@ -187,6 +194,7 @@ impl NoMark {
                 | NoMark::TooSoon { .. }
                 | NoMark::EarlierUnanswered { .. }
                 | NoMark::ClockBehind { .. }
+                | NoMark::Damaged { .. }
         )
     }
 
@@ -212,6 +220,7 @@ impl NoMark {
             NoMark::PastValidity { .. } => "The prescription has run out",
             NoMark::PastReview { .. } => "The review date has passed",
             NoMark::ClockBehind { .. } => "The clock is behind the book",
+            NoMark::Damaged { .. } => "The book is damaged",
             NoMark::NotRecorded { .. } => "Not recorded",
         }
     }
@@ -301,6 +310,10 @@ impl fmt::Display for NoMark {
             NoMark::ClockBehind { newest } => write!(
                 f,
                 "The clock is behind the newest entry of the book, {newest}. Set the clock right, then look again."
+            ),
+            NoMark::Damaged { part } => write!(
+                f,
+                "{part} is damaged in the book, and this mark depends on it. Look at your last copy of the book; if unsure, call."
             ),
             NoMark::NotRecorded { due } => write!(
                 f,

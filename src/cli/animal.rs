@@ -87,7 +87,12 @@ impl Add {
                 animal.name,
                 alike.join(" and ")
             ))?;
-            desk.confirm("Keep this name?")?;
+            let again = desk.ask("If that is its name all the same, type it once more:")?;
+            if !again.is_some_and(|again| same(&again, &animal.name)) {
+                return Err(Failure::not_accepted(
+                    "the name was not typed the same again, so nothing was kept: give it another name",
+                ));
+            }
         }
         open.record(|ledger| {
             if let Some(name) = others(ledger, same).first() {

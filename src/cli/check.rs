@@ -41,12 +41,15 @@ impl Check {
             desk.banner(open.settings.demonstration)?;
             desk.say(terminal::check(&standings, open.zone))?;
         }
-        for fault in &open.ledger.faults {
-            writeln!(desk.world.err, "{}: {}", fault.subject, fault.why)?;
+        for part in &open.ledger.damaged {
+            writeln!(
+                desk.world.err,
+                "Damaged: {part}. Look at your last copy of the book."
+            )?;
         }
         let attention =
             |s: &crate::round::Standing| matches!(s.course.verdict, Verdict::NeedsAttention(_));
-        if standings.iter().any(attention) || !open.ledger.faults.is_empty() {
+        if standings.iter().any(attention) || !open.ledger.damaged.is_empty() {
             return Ok(Done::NeedsAttention);
         }
         Ok(Done::Well)

@@ -3,7 +3,7 @@
 //! Promises: nothing is asked inside a transaction; end of input is never taken for a yes; a
 //! demonstration says so above and below whatever is printed.
 
-use crate::book::{AppendError, Book, BookError};
+use crate::book::{AppendError, Book, BookError, Reading};
 use crate::cli::failure::Failure;
 use crate::cli::when;
 use crate::cli::{Everywhere, Format, World};
@@ -87,13 +87,18 @@ impl Open {
         mut judge: impl FnMut(&Ledger) -> Result<Vec<New>, Failure>,
     ) -> Result<Vec<Row>, Failure> {
         let stamp = self.stamp();
-        let rows = self.book.append(|view| {
-            let ledger = Ledger::fold(&view.read_all().map_err(Failure::from)?);
-            rows(judge(&ledger)?, &stamp)
-        })?;
-        self.ledger = Ledger::fold(&self.book.read_all()?);
+        let rows = self
+            .book
+            .append(|view| rows(judge(&fold(view.read_sound()?))?, &stamp))?;
+        self.ledger = fold(self.book.read_sound()?);
         Ok(rows)
     }
+}
+
+/// What the book says, with what is damaged in it set apart.
+fn fold(reading: Reading) -> Ledger {
+    let damaged = reading.damage.into_iter().map(|damage| damage.subject);
+    Ledger::fold(&reading.rows).with_damage(damaged)
 }
 
 /// The rows of entries about to be recorded.
@@ -152,7 +157,7 @@ impl<'d, 'w> Desk<'d, 'w> {
     }
 
     fn read(&mut self, book: Book) -> Result<Open, Failure> {
-        let ledger = Ledger::fold(&book.read_all()?);
+        let ledger = fold(book.read_sound()?);
         let settings = ledger.settings.clone().ok_or_else(|| {
             Failure::failed("the book has no settings: it is not whole; use your last copy of it")
         })?;

@@ -192,11 +192,5 @@ fn list(desk: &mut Desk) -> Result<Done, Failure> {
     for syringe in &open.ledger.syringes {
         desk.say(syringe.words())?;
     }
-    if let Some(first) = open.ledger.syringes.first() {
-        desk.say(format!(
-            "To name one: scruple give ANIMAL PRESCRIPTION --syringe {}",
-            first.short()
-        ))?;
-    }
     Ok(Done::Well)
 }

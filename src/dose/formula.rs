@@ -52,10 +52,7 @@ impl Formula {
     pub fn calculated(&self, weight: Option<BodyWeight>) -> Result<Calculated, QuantityError> {
         let missing = QuantityError::Mixed("a dose by body weight", "no weight");
         let uncapped = self.dose.calculated(weight)?.ok_or(missing)?;
-        let amount = match &self.max_dose {
-            Some(cap) => uncapped.at_most(cap.value())?,
-            None => uncapped,
-        };
+        let amount = uncapped.held_to(self.max_dose.as_ref().map(Written::value))?;
         let measure = amount.measure(self.strength.as_ref().map(Written::value))?;
         let capped = self.max_dose.is_some() && amount != uncapped;
         Ok(Calculated {

@@ -128,7 +128,7 @@ pub fn today(round: &Round) -> String {
         "zone": round.zone.name(),
         "book_code": round.code,
         "deferral": say::DEFERRAL,
-        "unreadable_entries": round.faults,
+        "damaged": round.damaged,
         "doses": round.doses.iter().map(dose).collect::<Vec<_>>(),
         "answered": round.done.iter().map(|done| json!({
             "animal": done.patient.animal.name,

@@ -37,6 +37,8 @@ pub struct Ledger {
     pub corrected: BTreeMap<u64, Correction>,
     /// Entries that could not be understood.
     pub faults: Vec<Fault>,
+    /// The subjects whose chains are damaged, by their keys; "the book" where all of it is in doubt.
+    pub damaged: BTreeSet<String>,
     /// When the newest entry was written.
     pub newest: Option<DateTime<Utc>>,
     /// How many entries there are.
@@ -142,6 +144,43 @@ impl Ledger {
             patient.weights = Weights::new(of_this);
         }
         ledger
+    }
+
+    /// The same, with what the book found damaged: the rows of those subjects were left out.
+    #[must_use]
+    pub fn with_damage(mut self, subjects: impl IntoIterator<Item = Option<String>>) -> Ledger {
+        let whole = || "the book".to_owned();
+        self.damaged.extend(
+            subjects
+                .into_iter()
+                .map(|subject| subject.unwrap_or_else(whole)),
+        );
+        self.damaged
+            .extend(self.faults.iter().map(|fault| fault.subject.clone()));
+        self
+    }
+
+    /// What is damaged that a mark for this animal would depend on, in words. A damaged bottle
+    /// matters where no sound one of the medicine is in the book (`no_bottle`), since it may be
+    /// the one in hand.
+    pub fn damage_behind(&self, patient: &Patient, no_bottle: bool) -> Option<String> {
+        let words = |key: &String| match Subject::from_key(key) {
+            Some(Subject::Animal(name)) => format!("What is recorded about {name}"),
+            Some(Subject::Prescription(reference)) => format!("Prescription {reference}"),
+            Some(Subject::Bottle(number)) => format!("Bottle {number}"),
+            Some(Subject::Settings) => "What is recorded about settings and syringes".to_owned(),
+            None => "What the book says of itself".to_owned(),
+        };
+        let touches = |key: &&String| match Subject::from_key(key) {
+            Some(Subject::Animal(name)) => name == patient.animal.name,
+            // Doses of a course that cannot be read may be of this very medicine.
+            Some(Subject::Prescription(reference)) => {
+                patient.doses.iter().any(|dose| dose.course == reference)
+            }
+            Some(Subject::Bottle(_)) => no_bottle,
+            Some(Subject::Settings) | None => true,
+        };
+        self.damaged.iter().find(touches).map(words)
     }
 
     /// The prescriptions that name an animal.

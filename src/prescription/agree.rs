@@ -228,7 +228,7 @@ impl Check<'_> {
                     "the dose is in words only, so it has no greatest amount",
                     "no max_dose beside an Application",
                 ),
-                Some(amount) => match amount.at_most(limit.value()) {
+                Some(amount) => match amount.held_to(Some(limit.value())) {
                     Err(QuantityError::Mixed(..)) => found.add(
                         &at,
                         format!(

@@ -245,11 +245,10 @@ impl Prescription {
         dose: &Dose,
         weight: Option<BodyWeight>,
     ) -> Result<Option<Amount>, QuantityError> {
-        let amount = dose.calculated(weight)?;
-        match (amount, &self.max_dose) {
-            (Some(amount), Some(limit)) => amount.at_most(limit.value()).map(Some),
-            (amount, _) => Ok(amount),
-        }
+        let limit = self.max_dose.as_ref().map(Written::value);
+        dose.calculated(weight)?
+            .map(|amount| amount.held_to(limit))
+            .transpose()
     }
 
     /// How the label's own volume agrees with the first dose; nothing without a label check.

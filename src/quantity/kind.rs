@@ -154,11 +154,14 @@ impl Amount {
         })
     }
 
-    /// The smaller of two doses of the same kind.
+    /// The dose, held to a limit of the same kind where there is one.
     ///
     /// # Errors
     /// [`QuantityError::Mixed`] when they are of different kinds.
-    pub fn at_most(self, limit: Amount) -> Result<Amount, QuantityError> {
+    pub fn held_to(self, limit: Option<Amount>) -> Result<Amount, QuantityError> {
+        let Some(limit) = limit else {
+            return Ok(self);
+        };
         Ok(match (self, limit) {
             (Amount::Mass(a), Amount::Mass(b)) => Amount::Mass(a.min(b)),
             (Amount::Activity(a), Amount::Activity(b)) => Amount::Activity(a.min(b)),

@@ -151,7 +151,13 @@ pub fn day_dose<'l>(
             zone,
         })
     });
-    let mut no_mark: Vec<NoMark> = clock(ledger, now, zone).into_iter().collect();
+    let damaged = ledger
+        .damage_behind(patient, matches!(in_hand, InHand::Unopened))
+        .map(|part| NoMark::Damaged { part });
+    let mut no_mark: Vec<NoMark> = damaged
+        .into_iter()
+        .chain(clock(ledger, now, zone))
+        .collect();
     no_mark.extend(gate(slot, last, zone));
     if let Some(Err(reasons)) = worked.as_ref().map(|worked| &worked.mark) {
         no_mark.extend(reasons.iter().cloned());

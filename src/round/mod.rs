@@ -45,8 +45,9 @@ pub struct Round<'l> {
     pub vets: Vec<&'l Vet>,
     /// Made from just what the day's marks depend on: another code, an old card.
     pub code: String,
-    /// Entries that could not be understood; every dose of theirs is without a mark.
-    pub faults: usize,
+    /// What is damaged or cannot be understood; what depends on it has no mark, and an animal or a
+    /// prescription among it is not shown at all.
+    pub damaged: Vec<&'l str>,
 }
 
 /// A dose of today that somebody has answered for.
@@ -164,7 +165,7 @@ pub fn of_day<'l>(
         done,
         vets,
         code,
-        faults: ledger.faults.len(),
+        damaged: ledger.damaged.iter().map(String::as_str).collect(),
     })
 }
 

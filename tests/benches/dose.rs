@@ -1,8 +1,10 @@
-//! How long one dose takes: rate x weight / strength to the nearest line, exactly, beside the
-//! same in bare floats. Run with `cargo bench`; the items per second are doses.
+//! How long one dose takes, exactly, beside bare floats. Run with `cargo bench`; the items per
+//! second are doses.
 //!
-//! The floats are here to be timed against and nothing else: they draw some doses to the wrong
-//! line.
+//! `checked_dose` is what the program does for one dose on one syringe: the calculated dose, the
+//! mark, its difference and the limits. `lines_only` stops at rate x weight / strength to the
+//! nearest line, which is also all that `bare_float_lines` does. The floats are here to be timed
+//! against and nothing else: they draw some doses to the wrong line.
 
 #![allow(
     clippy::unwrap_used,
@@ -12,8 +14,14 @@
 
 use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};
-use scruple::notation::Notation;
-use scruple::quantity::{BodyWeight, DoseRate, Exact, Measure, Strength, Volume};
+use scruple::caution::Whose;
+use scruple::dose::Formula;
+use scruple::notation::{Notation, Written};
+use scruple::prescription::Dose;
+use scruple::quantity::{BodyWeight, DoseRate, Exact, Strength};
+use scruple::rack::{
+    Instrument, Limits, Mark, Needle, PrintedScale, Rounding, Syringe, Unfit, Use,
+};
 
 /// One dose as typed: weight in g, rate in mg/kg, strength in mg/mL, graduation in mL.
 type Typed = (String, &'static str, &'static str, &'static str);
@@ -36,18 +44,44 @@ struct Exactly {
     weight: BodyWeight,
     rate: DoseRate,
     strength: Strength,
-    graduation: Measure,
+    formula: Formula,
+    syringe: Instrument,
 }
 
 fn exactly() -> Vec<Exactly> {
-    fn read<T: Notation + Copy>(figure: &str, unit: &str) -> T {
-        T::read(&format!("{figure} {unit}")).unwrap().value()
+    fn read<T: Notation>(figure: &str, unit: &str) -> Written<T> {
+        T::read(&format!("{figure} {unit}")).unwrap()
     }
-    let read = |(weight, rate, strength, graduation): &Typed| Exactly {
-        weight: read(weight, "g"),
-        rate: read(rate, "mg/kg"),
-        strength: read(strength, "mg/mL"),
-        graduation: Measure::Volume(read::<Volume>(graduation, "mL")),
+    let read = |(weight, rate, strength, graduation): &Typed| {
+        let rate = read::<DoseRate>(rate, "mg/kg");
+        let strength = read::<Strength>(strength, "mg/mL");
+        let syringe = Syringe::new(
+            read("2", "mL"),
+            read(graduation, "mL"),
+            Use::Mouth,
+            Needle::Tip,
+            PrintedScale::Millilitres,
+            None,
+            None,
+        );
+        Exactly {
+            weight: read::<BodyWeight>(weight, "g").value(),
+            rate: rate.value(),
+            strength: strength.value(),
+            formula: Formula {
+                dose: Dose::PerBodyWeight(rate),
+                strength: Some(strength),
+                max_dose: None,
+                max_per_site: None,
+                rounding: Rounding::Nearest,
+                limits: Limits {
+                    caution_above: Exact::ratio(1, 20),
+                    none_above: Exact::ratio(1, 10).unwrap(),
+                },
+                limits_whose: Whose::Program,
+            },
+            syringe: Instrument::Syringe(syringe.unwrap()),
+        }
     };
     typed().iter().map(read).collect()
 }
@@ -56,8 +90,12 @@ impl Exactly {
     fn lines(&self) -> i128 {
         let dose = self.rate.for_weight(self.weight).unwrap();
         let measure = dose.measure(Some(self.strength)).unwrap();
-        let steps: Exact = measure.over(self.graduation).unwrap();
+        let steps = measure.over(self.syringe.step()).unwrap();
         steps.nearest_tie_down().unwrap()
+    }
+
+    fn mark(&self) -> Result<Mark, Unfit> {
+        self.formula.mark(Some(self.weight), &self.syringe, None)
     }
 }
 
@@ -87,7 +125,17 @@ impl Floating {
 }
 
 #[divan::bench]
-fn exact(bencher: Bencher) {
+fn checked_dose(bencher: Bencher) {
+    let doses = exactly();
+    bencher.counter(ItemsCount::new(doses.len())).bench(|| {
+        for dose in &doses {
+            let _ = black_box(black_box(dose).mark());
+        }
+    });
+}
+
+#[divan::bench]
+fn lines_only(bencher: Bencher) {
     let doses = exactly();
     bencher.counter(ItemsCount::new(doses.len())).bench(|| {
         for dose in &doses {
@@ -97,7 +145,7 @@ fn exact(bencher: Bencher) {
 }
 
 #[divan::bench]
-fn bare_float(bencher: Bencher) {
+fn bare_float_lines(bencher: Bencher) {
     let doses = floating();
     bencher.counter(ItemsCount::new(doses.len())).bench(|| {
         for dose in &doses {

@@ -4,6 +4,9 @@
 use crate::rows::{Row, figure};
 use scruple::notation::{DailyRate, Notation};
 use scruple::quantity::{Amount, BodyWeight, DoseRate, Exact, Measure, Strength, Volume};
+use scruple::rack::{
+    Instrument, Limits, Mark, Needle, PrintedScale, Rounding, Syringe, Unfit, Use, Wanted,
+};
 
 pub fn strength(row: &Row, label: &str) -> Option<Strength> {
     if row.concentration.is_empty() && label.is_empty() {
@@ -137,12 +140,39 @@ pub fn kilograms(text: &str) -> Exact {
     read_weight(text).grams().over(Exact::whole(1_000)).unwrap()
 }
 
-/// The volume at the nearest line, a tie going to the lower.
-pub fn on_line(volume: Volume, step: &str) -> Exact {
-    let step = read_volume(step);
-    let lines = volume.over(step).unwrap().nearest_tie_down().unwrap();
-    let mark = step.times(Exact::ratio(lines, 1).unwrap()).unwrap();
-    mark.millilitres()
+/// A syringe for the mouth: "10 mL" with a line every "0.1 mL".
+pub fn barrel(capacity: &str, graduation: &str) -> Instrument {
+    let syringe = Syringe::new(
+        Volume::read(capacity).unwrap(),
+        Volume::read(graduation).unwrap(),
+        Use::Mouth,
+        Needle::Tip,
+        PrintedScale::Millilitres,
+        None,
+        None,
+    );
+    Instrument::Syringe(syringe.unwrap())
+}
+
+/// The mark nearest to a measure, within the program's 10 percent.
+pub fn mark(measure: Measure, instrument: &Instrument) -> Result<Mark, Unfit> {
+    instrument.mark(&Wanted {
+        measure,
+        cap: None,
+        per_site: None,
+        rounding: Rounding::Nearest,
+        limits: Limits {
+            caution_above: Exact::ratio(1, 20),
+            none_above: Exact::ratio(1, 10).unwrap(),
+        },
+        draws: None,
+    })
+}
+
+/// What the mark for a volume really holds, in mL.
+pub fn on_line(volume: Volume, barrel: &Instrument) -> Exact {
+    let mark = mark(Measure::Volume(volume), barrel).unwrap();
+    mark.total.figure()
 }
 
 pub fn pounds_over_2_2(pounds: &str) -> Exact {
