@@ -58,7 +58,10 @@ impl Answers {
 
     /// Every answer that is not empty, with its question.
     pub fn all(&self) -> impl Iterator<Item = (Key, &str)> {
-        let given = self.given.iter().map(|(key, answer)| (*key, answer.as_str()));
+        let given = self
+            .given
+            .iter()
+            .map(|(key, answer)| (*key, answer.as_str()));
         given.filter(|(_, answer)| !answer.is_empty())
     }
 }

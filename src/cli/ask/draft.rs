@@ -4,9 +4,10 @@
 //! what is written at the end is a file that could have been typed. While questions are open,
 //! what is still to come stands in as whatever contradicts nothing, and is never kept.
 
+mod timing;
+
 use crate::cli::ask::answers::Answers;
 use crate::cli::ask::plan::{Key, Rare, in_tablets, parts};
-use crate::notation::{DailyRate, Notation};
 use crate::prescription::{Fault, Prescription};
 use chrono::NaiveDate;
 
@@ -221,8 +222,13 @@ impl Writer<'_> {
 
     /// Written once it is whole: half a dilution comes to nothing.
     fn made_up(&mut self) {
-        let [from, take, add, with] =
-            [Rare::MadeFrom, Rare::MadeTake, Rare::MadeAdd, Rare::MadeWith].map(|r| Key::Rare(r, 0));
+        let [from, take, add, with] = [
+            Rare::MadeFrom,
+            Rare::MadeTake,
+            Rare::MadeAdd,
+            Rare::MadeWith,
+        ]
+        .map(|r| Key::Rare(r, 0));
         if self.get(from).is_none() {
             return;
         }
@@ -299,105 +305,6 @@ impl Writer<'_> {
         });
     }
 
-    fn schedule(&mut self) {
-        let parts = parts(self.answers);
-        if parts == 1 {
-            self.rhythm(0);
-            return;
-        }
-        let owner = Owner::Answer(Key::Rhythm(parts - 1));
-        self.inside(owner, "schedule: Phases([", "]),", |w| {
-            for part in 0..parts {
-                let owner = Owner::Answer(Key::Rhythm(part));
-                w.inside(owner, "Phase(", "),", |w| {
-                    w.text("gap", Key::Gap(part));
-                    w.dose(part);
-                    w.rhythm(part);
-                });
-            }
-        });
-    }
-
-    fn rhythm(&mut self, part: u8) {
-        let Some(rhythm) = self.get(Key::Rhythm(part)) else {
-            if self.today.is_some() {
-                self.stand_in_rhythm(part);
-            }
-            return;
-        };
-        let owner = Owner::Answer(Key::Rhythm(part));
-        match rhythm.as_str() {
-            "Once" => self.line(owner, "schedule: Once,"),
-            "OnDays" => {
-                if let Some(days) = self.get(Key::Days(part)) {
-                    self.line(
-                        Owner::Answer(Key::Days(part)),
-                        format!("schedule: OnDays([{}]),", figures(&days)),
-                    );
-                }
-            }
-            "OnceThenAgain" => {
-                if let Some(after) = self.get(Key::Interval(part)) {
-                    self.line(
-                        Owner::Answer(Key::Interval(part)),
-                        format!("schedule: OnceThenAgain(after: {}),", quoted(&after)),
-                    );
-                }
-            }
-            rhythm if self.get(Key::End(part)).as_deref() == Some("UntilStopped") => {
-                self.inside(owner, "schedule: UntilStopped(", "),", |w| {
-                    w.inside(owner, &format!("rhythm: {rhythm}("), "),", |w| {
-                        w.beats(part);
-                    });
-                    w.text("review", Key::Review(part));
-                });
-            }
-            rhythm => {
-                self.inside(owner, &format!("schedule: {rhythm}("), "),", |w| {
-                    w.beats(part);
-                    if let (Some(end), Some(count)) =
-                        (w.get(Key::End(part)), w.get(Key::Count(part)))
-                    {
-                        w.line(
-                            Owner::Answer(Key::Count(part)),
-                            format!("{end}: {},", figure(&count)),
-                        );
-                    }
-                });
-            }
-        }
-    }
-
-    fn beats(&mut self, part: u8) {
-        self.text("interval", Key::Interval(part));
-        for (field, key) in [("times", Key::Times(part)), ("days", Key::Weekdays(part))] {
-            if let Some(items) = self.get(key) {
-                let items: Vec<String> = split(&items).iter().map(|i| quoted(&capital(i))).collect();
-                self.line(Owner::Answer(key), format!("{field}: [{}],", items.join(", ")));
-            }
-        }
-        self.text("time", Key::Hour(part));
-    }
-
-    /// One that contradicts no dose: a day's total is divided as often as it says.
-    fn stand_in_rhythm(&mut self, part: u8) {
-        let daily = self.get(Key::DoseForm(part)).filter(|form| form == "PerDay");
-        let dose = daily.and_then(|_| self.get(Key::Dose(part)));
-        let times = match dose.map(|dose| DailyRate::read(&dose)) {
-            Some(Ok(daily)) => daily.value().doses,
-            _ => 0,
-        };
-        if times == 0 {
-            self.line(Owner::StandIn, "schedule: Once,");
-            return;
-        }
-        let hours: Vec<String> = (0..times).map(|hour| format!("\"{hour:02}:00\"")).collect();
-        self.line(
-            Owner::StandIn,
-            format!("schedule: AtTimes(times: [{}], days: 1),", hours.join(", ")),
-        );
-    }
-
     fn after(&mut self) {
         self.word("after_late", Key::AfterLate);
         if self.chosen("count") {
@@ -407,7 +314,10 @@ impl Writer<'_> {
         self.text("weigh_every", Key::WeighEvery);
         self.weight_basis();
         if self.chosen("weigh") {
-            self.line(Owner::Answer(self.choice("weigh")), "weigh: BeforeEachDose,");
+            self.line(
+                Owner::Answer(self.choice("weigh")),
+                "weigh: BeforeEachDose,",
+            );
         }
         self.text("if_missed", Key::IfMissed);
         self.text("if_brought_up", Key::IfBroughtUp);
@@ -448,7 +358,11 @@ impl Writer<'_> {
         if self.get(volume).is_none() {
             return;
         }
-        let owner = Owner::Answer(if self.get(weight).is_some() { weight } else { volume });
+        let owner = Owner::Answer(if self.get(weight).is_some() {
+            weight
+        } else {
+            volume
+        });
         self.inside(owner, "label_check: LabelCheck(", "),", |w| {
             w.text("weight", weight);
             w.text("volume", volume);
@@ -483,37 +397,4 @@ impl Writer<'_> {
 fn quoted(text: &str) -> String {
     let escaped = text.replace('\\', "\\\\").replace('"', "\\\"");
     format!("\"{escaped}\"")
-}
-
-/// A whole number without quotation marks; anything else as a text, which the reader names.
-fn figure(text: &str) -> String {
-    let count = ["doses", "dose", "times", "days", "day"]
-        .iter()
-        .find_map(|noun| text.strip_suffix(noun))
-        .map_or(text, str::trim_end);
-    if !count.is_empty() && count.len() <= 9 && count.bytes().all(|b| b.is_ascii_digit()) {
-        count.to_owned()
-    } else {
-        quoted(text)
-    }
-}
-
-fn figures(list: &str) -> String {
-    let items: Vec<String> = split(list).iter().map(|item| figure(item)).collect();
-    items.join(", ")
-}
-
-/// A list as a person types it: commas, spaces or "and" between its items.
-pub(super) fn split(list: &str) -> Vec<String> {
-    list.split([',', ';', ' '])
-        .filter(|item| !matches!(*item, "" | "and"))
-        .map(str::to_owned)
-        .collect()
-}
-
-fn capital(word: &str) -> String {
-    let mut letters = word.chars();
-    let first = letters.next().map(char::to_uppercase);
-    let rest = letters.flat_map(char::to_lowercase);
-    first.into_iter().flatten().chain(rest).collect()
 }

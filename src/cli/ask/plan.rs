@@ -160,16 +160,17 @@ const MOST: u8 = 20;
 const MOST_PARTS: u8 = 6;
 
 /// What the book adds to the questions.
-#[derive(Clone, Copy, Debug, Default)]
+#[derive(Clone, Debug, Default)]
 pub(super) struct FromTheBook {
     /// It knows a medicine by a name much like this one's.
     pub name_much_alike: bool,
-    /// For how many animals its weight and the prescription's disagree.
-    pub weights_apart: u8,
+    /// The animals, by their place on the prescription, of which its weight and the
+    /// prescription's disagree.
+    pub weights_apart: Vec<u8>,
 }
 
 /// Every question up to the first that is still open, and that one; after the last, all of them.
-pub(super) fn plan(answers: &Answers, book: FromTheBook) -> Vec<Key> {
+pub(super) fn plan(answers: &Answers, book: &FromTheBook) -> Vec<Key> {
     let mut plan = Plan {
         answers,
         keys: Vec::new(),
@@ -179,8 +180,8 @@ pub(super) fn plan(answers: &Answers, book: FromTheBook) -> Vec<Key> {
     plan.advice();
     plan.vet();
     plan.rarer();
-    for animal in 0..book.weights_apart {
-        plan.add(Key::WeightAgain(animal));
+    for animal in &book.weights_apart {
+        plan.add(Key::WeightAgain(*animal));
     }
     plan.add(Key::Start);
     plan.keys
@@ -194,14 +195,18 @@ pub(super) fn parts(answers: &Answers) -> u8 {
 
 /// Whether the dose, or the label, speaks of tablets.
 pub(super) fn in_tablets(answers: &Answers) -> bool {
-    let strength = answers.get(Key::Strength).and_then(|text| Strength::read(text).ok());
-    matches!(strength.map(|s| s.value()), Some(Strength::MassPerTablet(_)))
-        || (0..parts(answers)).any(|part| {
-            let dose = answers.get(Key::Dose(part));
-            let amount: Option<Written<Amount>> = dose.and_then(|text| Amount::read(text).ok());
-            answers.get(Key::DoseForm(part)) == Some("Fixed")
-                && matches!(amount.map(|a| a.value()), Some(Amount::Tablets(_)))
-        })
+    let strength = answers
+        .get(Key::Strength)
+        .and_then(|text| Strength::read(text).ok());
+    matches!(
+        strength.map(|s| s.value()),
+        Some(Strength::MassPerTablet(_))
+    ) || (0..parts(answers)).any(|part| {
+        let dose = answers.get(Key::Dose(part));
+        let amount: Option<Written<Amount>> = dose.and_then(|text| Amount::read(text).ok());
+        answers.get(Key::DoseForm(part)) == Some("Fixed")
+            && matches!(amount.map(|a| a.value()), Some(Amount::Tablets(_)))
+    })
 }
 
 struct Plan<'a> {
@@ -228,7 +233,7 @@ impl Plan<'_> {
         }
     }
 
-    fn label(&mut self, book: FromTheBook) {
+    fn label(&mut self, book: &FromTheBook) {
         self.add(Key::Animals);
         self.add(Key::Medicine);
         if book.name_much_alike {
@@ -310,11 +315,11 @@ impl Plan<'_> {
         }
         self.list(Key::Sign);
         self.list(Key::Note);
-        let first = self.said(Key::DoseForm(0));
-        if first != "Application" {
+        let measured = self.said(Key::DoseForm(0)) != "Application";
+        if measured {
             self.add(Key::WeighEvery);
         }
-        if first != "Application" && !in_tablets(self.answers) && !self.is_paste() {
+        if measured && !in_tablets(self.answers) && !self.is_paste() {
             self.add(Key::LabelVolume);
             if !self.said(Key::LabelVolume).is_empty() {
                 self.add(Key::LabelWeight);
@@ -369,7 +374,12 @@ impl Plan<'_> {
                 }
             }
             Rare::MadeFrom => {
-                for rare in [Rare::MadeFrom, Rare::MadeTake, Rare::MadeAdd, Rare::MadeWith] {
+                for rare in [
+                    Rare::MadeFrom,
+                    Rare::MadeTake,
+                    Rare::MadeAdd,
+                    Rare::MadeWith,
+                ] {
                     self.add(Key::Rare(rare, 0));
                 }
             }

@@ -5,10 +5,8 @@
 //! each time. It judges no answer.
 
 use crate::cli::ask::answers::Answers;
-use crate::cli::ask::plan::{Key, RARER, Rare, parts};
-
-/// One of a question's choices: the form's own word, and how it is said.
-pub(super) type Choice = (&'static str, &'static str);
+use crate::cli::ask::choices::{Choice, choices};
+use crate::cli::ask::plan::{Key, Rare, parts};
 
 /// A question as it is put.
 #[derive(Clone, Debug)]
@@ -19,148 +17,43 @@ pub(super) struct Question {
     pub form: &'static str,
     /// What to choose from, if anything.
     pub choices: Vec<Choice>,
-    /// Whether it may be left open.
-    pub optional: bool,
-}
-
-const DOSE_FORMS: [Choice; 4] = [
-    ("PerBodyWeight", "so much for each kilogram or pound, each time"),
-    ("PerDay", "a whole day's total by weight, divided into doses"),
-    ("Fixed", "the same whatever the animal weighs"),
-    ("Application", "in words: drops, a thin film, a bath, a mist"),
-];
-const ROUTES: [Choice; 9] = [
-    ("ByMouth", "by mouth"),
-    ("Injection", "by injection"),
-    ("OnSkin", "on the skin"),
-    ("InEye", "in the eye"),
-    ("InEar", "in the ear"),
-    ("InNose", "in the nostril"),
-    ("Bath", "as a bath"),
-    ("Inhaled", "breathed in"),
-    ("Other", "another way"),
-];
-const PAIR: [Choice; 3] = [("left", "the left one"), ("right", "the right one"), ("each", "each of the two")];
-const TABLETS: [Choice; 3] = [
-    ("Whole", "not at all: whole tablets only"),
-    ("Halves", "into halves"),
-    ("Quarters", "into quarters"),
-];
-const RHYTHMS: [Choice; 6] = [
-    ("Every", "again and again, so many hours, days or weeks apart"),
-    ("AtTimes", "every day, at times by the clock"),
-    ("Weekly", "every week, on named days"),
-    ("OnDays", "on listed days, counted from the first dose"),
-    ("Once", "once only"),
-    ("OnceThenAgain", "once, and then once again"),
-];
-const ENDS: [Choice; 2] = [
-    ("doses", "after so many doses"),
-    ("UntilStopped", "when your vet says stop; your vet looks again on a date"),
-];
-const ENDS_OF_TIMES: [Choice; 3] = [
-    ("days", "after so many days"),
-    ("doses", "after so many doses"),
-    ("UntilStopped", "when your vet says stop; your vet looks again on a date"),
-];
-const YES_OR_NO: [Choice; 2] = [("no", "no"), ("yes", "yes")];
-const AFTER_LATE: [Choice; 3] = [
-    ("CountFromGiven", "the later doses move with it"),
-    ("KeepCalendar", "the later doses stay where they are"),
-    ("Call", "call before a late dose is given"),
-];
-const ROUND: [Choice; 3] = [
-    ("Down", "down"),
-    ("Up", "up"),
-    ("Nearest", "to the nearest line"),
-];
-const BASIS: [Choice; 3] = [
-    ("Start", "the weight at the start of the course, throughout"),
-    ("Fixed", "a weight that my vet wrote"),
-    ("Latest", "the latest weight"),
-];
-const FROM: [Choice; 3] = [
-    ("On", "on a date"),
-    ("AfterFirstDose", "so long after the first dose"),
-    ("AfterLastDose", "so long after the last dose"),
-];
-
-/// How the rarer things are said.
-fn rarer(word: &str) -> &'static str {
-    match word {
-        "max_dose" => "the most that one dose may come to",
-        "max_per_site" => "the most that one injection site may take",
-        "round" => "which way to round to a line of the syringe",
-        "tolerance" => "how far from the dose the line may be, in percent",
-        "window" => "how early or late a dose may be",
-        "count" => "a dose that is not given is added at the end",
-        "weight_basis" => "which weight the dose goes by",
-        "weigh" => "weigh before each dose",
-        "weighed" => "what the animal weighed",
-        "same_as" => "another name of the same medicine",
-        "ingredient" => "of two ingredients, the one that the dose counts",
-        "made_up" => "how to dilute it",
-        _ => "a visit, a test or a weighing beside the doses",
-    }
+    /// How it is left open, where it may be.
+    pub left_open: Option<&'static str>,
 }
 
 /// The question for a key.
 pub(super) fn question(key: Key, answers: &Answers) -> Question {
-    let (asked, form, optional) = words(key, answers);
+    let (asked, form, left_open) = words(key, answers);
     Question {
         asked,
         form,
         choices: choices(key, answers),
-        optional,
+        left_open,
     }
 }
 
-fn choices(key: Key, answers: &Answers) -> Vec<Choice> {
-    match key {
-        Key::DoseForm(_) => DOSE_FORMS.to_vec(),
-        Key::Route => ROUTES.to_vec(),
-        Key::RouteWords if in_a_pair(answers) => PAIR.to_vec(),
-        Key::Tablets => TABLETS.to_vec(),
-        Key::Rhythm(_) => RHYTHMS.to_vec(),
-        Key::End(part) if answers.get(Key::Rhythm(part)) == Some("AtTimes") => {
-            ENDS_OF_TIMES.to_vec()
-        }
-        Key::End(_) => ENDS.to_vec(),
-        Key::Later(_) => YES_OR_NO.to_vec(),
-        Key::AfterLate => AFTER_LATE.to_vec(),
-        Key::Rare(Rare::Round, _) => ROUND.to_vec(),
-        Key::Rare(Rare::WeightBasis, _) => BASIS.to_vec(),
-        Key::Rare(Rare::FollowUpFrom, _) => FROM.to_vec(),
-        Key::More(_) => {
-            let open = |word: &&str| {
-                *word == "follow_ups" || !answers.all().any(|(_, answer)| answer == **word)
-            };
-            let words = RARER.iter().map(|(word, _)| *word);
-            words.filter(|word| open(&word)).map(|word| (word, rarer(word))).collect()
-        }
-        _ => Vec::new(),
-    }
-}
+/// The question, the form of its answer, and how it is left open.
+type Words<T> = (T, &'static str, Option<&'static str>);
 
-fn in_a_pair(answers: &Answers) -> bool {
-    matches!(answers.get(Key::Route), Some("InEye" | "InEar" | "InNose"))
-}
-
-const NEEDED: bool = false;
-const MAY_BE_OPEN: bool = true;
+const NEEDED: Option<&str> = None;
+const MAY_BE_OPEN: Option<&str> = Some("If your vet wrote nothing about it, press Enter alone.");
+const NO_OTHER: Option<&str> = Some("If there is no other, press Enter alone.");
 const IN_WORDS: &str = "In your vet's own words.";
 const ONE_NUMBER: &str = "Type its number.";
 
-/// The question, the form of its answer, and whether it may be left open.
-fn words(key: Key, answers: &Answers) -> (String, &'static str, bool) {
+fn words(key: Key, answers: &Answers) -> Words<String> {
     let said = |key| answers.get(key).unwrap_or_default();
-    let (asked, form, optional) = match key {
+    let (asked, form, left_open): Words<&str> = match key {
         Key::Animals => (
             "Which animal is it for?",
             "Its name; for several, with a comma between them.",
             NEEDED,
         ),
-        Key::Medicine => ("What is the medicine called on the label?", "Its whole name.", NEEDED),
+        Key::Medicine => (
+            "What is the medicine called on the label?",
+            "Its whole name.",
+            NEEDED,
+        ),
         Key::MedicineAgain => (
             "The book knows a medicine by a name much like this one. If they are two medicines, type this one's name once more.",
             "If they are one, type back and write it as the book has it.",
@@ -173,7 +66,7 @@ fn words(key: Key, answers: &Answers) -> (String, &'static str, bool) {
         ),
         Key::Strength => (
             "What strength is on the label?",
-            "The figure with its units as they stand there: mg/mL, units/mL, so many mg per so many mL, % w/v, mg/g, or mg per tablet. If the label states none, leave it open.",
+            "The figure with its units as they stand there: mg/mL, units/mL, so many mg per so many mL, % w/v, mg/g, or mg per tablet.",
             MAY_BE_OPEN,
         ),
         Key::Tablets => (
@@ -181,19 +74,23 @@ fn words(key: Key, answers: &Answers) -> (String, &'static str, bool) {
             "If your vet has not said, ask, or choose not at all.",
             NEEDED,
         ),
-        Key::Gap(part) => return (
-            format!(
-                "Part {}: how long after the last dose of part {part} does it begin?",
-                part + 1
-            ),
-            "A whole number, then hours, days or weeks.",
-            NEEDED,
-        ),
-        Key::DoseForm(part) => return (
-            of_part(part, answers, "How is the dose written?"),
-            ONE_NUMBER,
-            NEEDED,
-        ),
+        Key::Gap(part) => {
+            return (
+                format!(
+                    "Part {}: how long after the last dose of part {part} does it begin?",
+                    part + 1
+                ),
+                "A whole number, then hours, days or weeks.",
+                NEEDED,
+            );
+        }
+        Key::DoseForm(part) => {
+            return (
+                of_part(part, answers, "How is the dose written?"),
+                ONE_NUMBER,
+                NEEDED,
+            );
+        }
         Key::Dose(part) => {
             let (asked, form) = match said(Key::DoseForm(part)) {
                 "PerBodyWeight" => (
@@ -214,7 +111,11 @@ fn words(key: Key, answers: &Answers) -> (String, &'static str, bool) {
         }
         Key::Route => ("How does it go in, or on?", ONE_NUMBER, NEEDED),
         Key::RouteWords => match said(Key::Route) {
-            "Injection" => ("How is it injected?", "In your vet's own words: under the skin.", NEEDED),
+            "Injection" => (
+                "How is it injected?",
+                "In your vet's own words: under the skin.",
+                NEEDED,
+            ),
             "OnSkin" => ("Where on the skin?", IN_WORDS, NEEDED),
             "InEye" => ("Which eye?", ONE_NUMBER, NEEDED),
             "InEar" => ("Which ear?", ONE_NUMBER, NEEDED),
@@ -227,12 +128,14 @@ fn words(key: Key, answers: &Answers) -> (String, &'static str, bool) {
             "The place in your vet's own words, and its side after a comma: shoulder, left.",
             MAY_BE_OPEN,
         ),
-        Key::Site(_) => ("The next place?", "As before; leave it open when there is no other.", MAY_BE_OPEN),
-        Key::Rhythm(part) => return (
-            of_part(part, answers, "How do the doses follow each other?"),
-            ONE_NUMBER,
-            NEEDED,
-        ),
+        Key::Site(_) => ("The next place?", "As before.", NO_OTHER),
+        Key::Rhythm(part) => {
+            return (
+                of_part(part, answers, "How do the doses follow each other?"),
+                ONE_NUMBER,
+                NEEDED,
+            );
+        }
         Key::Interval(part) if said(Key::Rhythm(part)) == "OnceThenAgain" => (
             "How long after the first dose is the second?",
             "A whole number, then hours, days or weeks. Hours are counted through; days and weeks keep to the hour on the clock.",
@@ -248,7 +151,11 @@ fn words(key: Key, answers: &Answers) -> (String, &'static str, bool) {
             "On the 24-hour clock, hour and minutes, with commas between them.",
             NEEDED,
         ),
-        Key::Weekdays(_) => ("On which days of the week?", "Their names in full, with commas between them.", NEEDED),
+        Key::Weekdays(_) => (
+            "On which days of the week?",
+            "Their names in full, with commas between them.",
+            NEEDED,
+        ),
         Key::Hour(_) => (
             "At what time on those days?",
             "On the 24-hour clock, hour and minutes. If left open, at the time of the first dose.",
@@ -260,7 +167,9 @@ fn words(key: Key, answers: &Answers) -> (String, &'static str, bool) {
             NEEDED,
         ),
         Key::End(_) => ("When does it end?", ONE_NUMBER, NEEDED),
-        Key::Count(part) if said(Key::End(part)) == "days" => ("For how many days?", "A whole number.", NEEDED),
+        Key::Count(part) if said(Key::End(part)) == "days" => {
+            ("For how many days?", "A whole number.", NEEDED)
+        }
         Key::Count(_) => ("How many doses are there?", "A whole number.", NEEDED),
         Key::Review(_) => (
             "On which day does your vet look again?",
@@ -277,16 +186,28 @@ fn words(key: Key, answers: &Answers) -> (String, &'static str, bool) {
             "Your vet decides this. If your vet has not said, ask; type quit to come back later.",
             NEEDED,
         ),
-        Key::IfMissed => ("What is to be done if a dose is missed?", IN_WORDS, MAY_BE_OPEN),
+        Key::IfMissed => (
+            "What is to be done if a dose is missed?",
+            IN_WORDS,
+            MAY_BE_OPEN,
+        ),
         Key::IfBroughtUp => (
             "What is to be done if a dose is spat out or brought up?",
             IN_WORDS,
             MAY_BE_OPEN,
         ),
-        Key::Sign(0) => ("At which sign is the medicine to be stopped, and the vet called?", "One sign, in your vet's own words.", MAY_BE_OPEN),
-        Key::Sign(_) => ("Another such sign?", "Leave it open when there is no other.", MAY_BE_OPEN),
-        Key::Note(0) => ("What else did your vet write?", "One thing, in your vet's own words.", MAY_BE_OPEN),
-        Key::Note(_) => ("Anything more?", "Leave it open when there is nothing more.", MAY_BE_OPEN),
+        Key::Sign(0) => (
+            "At which sign is the medicine to be stopped, and the vet called?",
+            "One sign, in your vet's own words.",
+            MAY_BE_OPEN,
+        ),
+        Key::Sign(_) => ("Another such sign?", IN_WORDS, NO_OTHER),
+        Key::Note(0) => (
+            "What else did your vet write?",
+            "One thing, in your vet's own words.",
+            MAY_BE_OPEN,
+        ),
+        Key::Note(_) => ("What more?", IN_WORDS, NO_OTHER),
         Key::WeighEvery => (
             "For how long is a weight good?",
             "A whole number, then days or weeks. If left open, the setting of your book holds.",
@@ -305,7 +226,11 @@ fn words(key: Key, answers: &Answers) -> (String, &'static str, bool) {
         Key::Vet => ("Who is the vet?", "The name, as on the label.", NEEDED),
         Key::Practice => ("Which practice?", "Its name.", MAY_BE_OPEN),
         Key::Phone => ("Which number is to be called?", "In figures.", NEEDED),
-        Key::OutOfHours => ("Which number at night and on days off?", "In figures.", MAY_BE_OPEN),
+        Key::OutOfHours => (
+            "Which number at night and on days off?",
+            "In figures.",
+            MAY_BE_OPEN,
+        ),
         Key::Written => (
             "On which day was it written?",
             "A date as year, month and day: 2001-03-05.",
@@ -321,16 +246,26 @@ fn words(key: Key, answers: &Answers) -> (String, &'static str, bool) {
             "The number on the label, or a word of your own: letters, figures and hyphens, without spaces.",
             NEEDED,
         ),
-        Key::More(0) => ("Did your vet write any of these as well?", "Type its number.", MAY_BE_OPEN),
-        Key::More(_) => ("Any other of these?", "Type its number.", MAY_BE_OPEN),
-        Key::WeightAgain(at) => return (
-            format!(
-                "The weight of {} in the book and the one on the prescription are far apart. Look at the animal, then type the weight in the book once more.",
-                answers.animals().get(usize::from(at)).copied().unwrap_or("this animal")
-            ),
-            "If that one is wrong, type quit, weigh again, and ask your vet.",
-            NEEDED,
+        Key::More(0) => (
+            "Did your vet write any of these as well?",
+            "Type its number.",
+            MAY_BE_OPEN,
         ),
+        Key::More(_) => ("Any other of these?", ONE_NUMBER, NO_OTHER),
+        Key::WeightAgain(at) => {
+            return (
+                format!(
+                    "The weight of {} in the book and the one on the prescription are far apart. Look at the animal, then type the weight in the book once more.",
+                    answers
+                        .animals()
+                        .get(usize::from(at))
+                        .copied()
+                        .unwrap_or("this animal")
+                ),
+                "If that one is wrong, type quit, weigh again, and ask your vet.",
+                NEEDED,
+            );
+        }
         Key::Start => (
             "When is the first dose due?",
             "A date, and the hour if your vet named one: 2001-03-05, or 2001-03-05 08:00.",
@@ -338,11 +273,11 @@ fn words(key: Key, answers: &Answers) -> (String, &'static str, bool) {
         ),
         Key::Rare(rare, at) => return rare_words(rare, at, answers),
     };
-    (asked.to_owned(), form, optional)
+    (asked.to_owned(), form, left_open)
 }
 
-fn rare_words(rare: Rare, at: u8, answers: &Answers) -> (String, &'static str, bool) {
-    let (asked, form, optional) = match rare {
+fn rare_words(rare: Rare, at: u8, answers: &Answers) -> Words<String> {
+    let (asked, form, left_open): Words<&str> = match rare {
         Rare::MaxDose => (
             "What is the most that one dose may come to?",
             "The figure with its unit, counted as the dose is.",
@@ -383,17 +318,29 @@ fn rare_words(rare: Rare, at: u8, answers: &Answers) -> (String, &'static str, b
         }
         Rare::SameAs => (
             "Which other name does this medicine go by?",
-            "One name; leave it open when there is no other.",
-            MAY_BE_OPEN,
+            "One name.",
+            NO_OTHER,
         ),
-        Rare::Ingredient => ("Which ingredient do strength and dose count?", "Its name.", NEEDED),
+        Rare::Ingredient => (
+            "Which ingredient do strength and dose count?",
+            "Its name.",
+            NEEDED,
+        ),
         Rare::MadeFrom => (
             "Which strength is it made from?",
             "As that label has it, with its units.",
             NEEDED,
         ),
-        Rare::MadeTake => ("How much of that is taken?", "The figure with its unit, mL.", NEEDED),
-        Rare::MadeAdd => ("How much is added to it?", "The figure with its unit, mL.", NEEDED),
+        Rare::MadeTake => (
+            "How much of that is taken?",
+            "The figure with its unit, mL.",
+            NEEDED,
+        ),
+        Rare::MadeAdd => (
+            "How much is added to it?",
+            "The figure with its unit, mL.",
+            NEEDED,
+        ),
         Rare::MadeWith => ("What is added?", IN_WORDS, NEEDED),
         Rare::FollowUp => ("What is to be done?", IN_WORDS, NEEDED),
         Rare::FollowUpFrom => ("When?", ONE_NUMBER, NEEDED),
@@ -410,7 +357,7 @@ fn rare_words(rare: Rare, at: u8, answers: &Answers) -> (String, &'static str, b
         // These two are answered where they are chosen.
         Rare::Weigh | Rare::Count => ("", "", MAY_BE_OPEN),
     };
-    (asked.to_owned(), form, optional)
+    (asked.to_owned(), form, left_open)
 }
 
 fn of_part(part: u8, answers: &Answers, asked: &str) -> String {
@@ -424,4 +371,13 @@ fn lower(asked: &str) -> String {
     let mut letters = asked.chars();
     let first = letters.next().map(char::to_lowercase);
     first.into_iter().flatten().chain(letters).collect()
+}
+
+impl Question {
+    /// An earlier answer as it was said.
+    pub fn said<'a>(&'a self, answer: &'a str) -> &'a str {
+        let mut choices = self.choices.iter();
+        let choice = choices.find(|(word, _)| *word == answer);
+        choice.map_or(answer, |(_, said)| said)
+    }
 }
