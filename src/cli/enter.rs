@@ -119,7 +119,7 @@ fn by_asking(desk: &mut Desk) -> Result<Done, Failure> {
 
 /// Whether every line is right; nothing where the person quits.
 fn is_confirmed(desk: &mut Desk) -> Result<Option<bool>, Failure> {
-    const QUESTION: &str = "Is every line as your vet wrote it, and shall it be kept?\nType yes to keep it, back to change an answer, quit to keep nothing:";
+    const QUESTION: &str = "\nIs every line as your vet wrote it, and shall it be kept?\n  Type yes to keep it, back to change an answer, quit to keep nothing.\nAnswer:";
     loop {
         match hear(desk, QUESTION)? {
             Said::Quit => return Ok(None),
@@ -132,7 +132,7 @@ fn is_confirmed(desk: &mut Desk) -> Result<Option<bool>, Failure> {
 
 /// The answers as a file, where one is wanted.
 fn offer_to_save(desk: &mut Desk, prescription: &Prescription) -> Result<(), Failure> {
-    const QUESTION: &str = "To save these answers as a prescription file too, type its name, as in script.ron; or press Enter alone:";
+    const QUESTION: &str = "\nTo save these answers as a prescription file too, type its name.\n  A name such as script.ron; or press Enter alone.\nAnswer:";
     while let Said::Answer(name) = hear(desk, QUESTION)? {
         if name.is_empty() {
             break;

@@ -6,6 +6,8 @@
 
 mod timing;
 
+pub(super) use crate::cli::ask::draft::timing::not_a_number;
+
 use crate::cli::ask::answers::Answers;
 use crate::cli::ask::plan::{Key, Rare, in_tablets, parts};
 use crate::prescription::{Fault, Prescription};

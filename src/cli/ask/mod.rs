@@ -13,7 +13,7 @@ mod question;
 
 use crate::cli::ask::answers::Answers;
 use crate::cli::ask::choices::Choice;
-use crate::cli::ask::draft::{Draft, Owner};
+use crate::cli::ask::draft::{Draft, Owner, not_a_number};
 use crate::cli::ask::plan::{FromTheBook, Key, plan};
 use crate::cli::ask::question::{Question, question};
 use crate::cli::desk::{Desk, Open};
@@ -106,7 +106,7 @@ impl Asking {
                 self.back();
                 continue;
             };
-            let question = question(key, &self.answers);
+            let question = question(key, &self.answers, &book);
             match hear(desk, &self.put(key, &question))? {
                 Said::Quit => return Ok(None),
                 Said::Back if self.answers.take_back().is_none() => {
@@ -159,19 +159,17 @@ impl Asking {
         question: &Question,
         typed: &str,
     ) -> Result<Option<String>, String> {
-        let typed = match self.answers.before(key) {
-            Some(before) if same(typed, "same") => before.to_owned(),
-            _ => typed.to_owned(),
-        };
-        let (answer, note) = match (key, typed.is_empty(), question.choices.as_slice()) {
-            (_, true, _) if question.left_open.is_some() => (String::new(), None),
-            (_, true, _) => {
+        let before = self.answers.before(key).filter(|_| same(typed, "same"));
+        let (answer, note) = match (before, key, question.choices.as_slice()) {
+            (Some(before), ..) => (before.to_owned(), None),
+            (None, ..) if typed.is_empty() && question.left_open.is_some() => (String::new(), None),
+            (None, ..) if typed.is_empty() => {
                 return Err("this is needed; if your vet did not write it, ask".to_owned());
             }
-            (Key::Animals, ..) => animals(open, &typed)?,
-            (.., []) => (typed, None),
-            (.., choices) => {
-                let (word, said) = chosen(choices, &typed)?;
+            (None, Key::Animals, _) => animals(open, typed)?,
+            (None, _, []) => (typed.to_owned(), None),
+            (None, _, choices) => {
+                let (word, said) = chosen(choices, typed)?;
                 ((*word).to_owned(), Some(format!("That is: {said}.")))
             }
         };
@@ -185,6 +183,9 @@ impl Asking {
 
     /// The latest answer, against the form and then against the book.
     fn judge(&self, open: &Open, key: Key) -> Result<(), String> {
+        if matches!(key, Key::Count(_) | Key::Days(_)) {
+            whole_numbers(self.answers.get(key).unwrap_or_default())?;
+        }
         let draft = Draft::so_far(&self.answers, open.today());
         if let Some((owner, fault)) = draft.fault() {
             return Err(self.words(key, owner, &fault));
@@ -214,7 +215,7 @@ impl Asking {
         } = fault;
         match owner {
             Owner::Answer(other) if other != key => {
-                let asked = question(other, &self.answers).asked;
+                let asked = question(other, &self.answers, &FromTheBook::default()).asked;
                 format!(
                     "this does not go with what you answered to \"{asked}\": {wrong}. Answer otherwise, or type back until you come to that question"
                 )
@@ -236,7 +237,7 @@ impl Asking {
         let names = self.answers.animals();
         let places = (0..).zip(names).filter(|(_, name)| apart(name).is_some());
         FromTheBook {
-            name_much_alike: alike.is_some(),
+            name_alike: alike.map(str::to_owned),
             weights_apart: places.map(|(place, _)| place).collect(),
         }
     }
@@ -282,6 +283,17 @@ impl Asking {
             prescription: self.read(open).map_err(|faults| faults.to_string())?,
             start: self.start(open).map_err(|failure| failure.to_string())?,
         })
+    }
+}
+
+/// What a file's reader would call a text, called by what it is to somebody who answers.
+fn whole_numbers(answer: &str) -> Result<(), String> {
+    match not_a_number(answer) {
+        None => Ok(()),
+        Some(item) => Err(format!(
+            "'{}' is not a whole number: write it in figures",
+            when::shown(&item)
+        )),
     }
 }
 

@@ -162,8 +162,8 @@ const MOST_PARTS: u8 = 6;
 /// What the book adds to the questions.
 #[derive(Clone, Debug, Default)]
 pub(super) struct FromTheBook {
-    /// It knows a medicine by a name much like this one's.
-    pub name_much_alike: bool,
+    /// A medicine that it knows by a name much like this one's.
+    pub name_alike: Option<String>,
     /// The animals, by their place on the prescription, of which its weight and the
     /// prescription's disagree.
     pub weights_apart: Vec<u8>,
@@ -236,7 +236,7 @@ impl Plan<'_> {
     fn label(&mut self, book: &FromTheBook) {
         self.add(Key::Animals);
         self.add(Key::Medicine);
-        if book.name_much_alike {
+        if book.name_alike.is_some() {
             self.add(Key::MedicineAgain);
         }
         self.add(Key::Form);

@@ -6,7 +6,7 @@
 
 use crate::cli::ask::answers::Answers;
 use crate::cli::ask::choices::{Choice, choices};
-use crate::cli::ask::plan::{Key, Rare, parts};
+use crate::cli::ask::plan::{FromTheBook, Key, Rare, parts};
 
 /// A question as it is put.
 #[derive(Clone, Debug)]
@@ -22,8 +22,8 @@ pub(super) struct Question {
 }
 
 /// The question for a key.
-pub(super) fn question(key: Key, answers: &Answers) -> Question {
-    let (asked, form, left_open) = words(key, answers);
+pub(super) fn question(key: Key, answers: &Answers, book: &FromTheBook) -> Question {
+    let (asked, form, left_open) = words(key, answers, book);
     Question {
         asked,
         form,
@@ -41,7 +41,7 @@ const NO_OTHER: Option<&str> = Some("If there is no other, press Enter alone.");
 const IN_WORDS: &str = "In your vet's own words.";
 const ONE_NUMBER: &str = "Type its number.";
 
-fn words(key: Key, answers: &Answers) -> Words<String> {
+fn words(key: Key, answers: &Answers, book: &FromTheBook) -> Words<String> {
     let said = |key| answers.get(key).unwrap_or_default();
     let (asked, form, left_open): Words<&str> = match key {
         Key::Animals => (
@@ -54,11 +54,17 @@ fn words(key: Key, answers: &Answers) -> Words<String> {
             "Its whole name.",
             NEEDED,
         ),
-        Key::MedicineAgain => (
-            "The book knows a medicine by a name much like this one. If they are two medicines, type this one's name once more.",
-            "If they are one, type back and write it as the book has it.",
-            NEEDED,
-        ),
+        Key::MedicineAgain => {
+            return (
+                format!(
+                    "The book knows {}; you wrote {}. If they are two medicines, type this one's name once more.",
+                    book.name_alike.as_deref().unwrap_or("another name"),
+                    said(Key::Medicine)
+                ),
+                "If they are one, type back and write it as the book has it.",
+                NEEDED,
+            );
+        }
         Key::Form => (
             "What does it come as?",
             "In words, as on the label: solution, suspension, paste, tablets.",

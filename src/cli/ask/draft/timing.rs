@@ -69,7 +69,7 @@ impl Writer<'_> {
                     {
                         w.line(
                             Owner::Answer(Key::Count(part)),
-                            format!("{end}: {},", figure(&count)),
+                            format!("{end}: {},", figures(&count)),
                         );
                     }
                 });
@@ -114,22 +114,23 @@ impl Writer<'_> {
     }
 }
 
-/// A whole number without quotation marks; anything else as a text, which the reader names.
-fn figure(text: &str) -> String {
-    let count = ["doses", "dose", "times", "days", "day"]
-        .iter()
-        .find_map(|noun| text.strip_suffix(noun))
-        .map_or(text, str::trim_end);
-    if !count.is_empty() && count.len() <= 9 && count.bytes().all(|b| b.is_ascii_digit()) {
-        count.to_owned()
-    } else {
-        quoted(text)
-    }
+/// The first item of a list that is not a whole number.
+pub(in crate::cli::ask) fn not_a_number(list: &str) -> Option<String> {
+    split(bare(list)).into_iter().find(|item| {
+        let digits = item.bytes().all(|b| b.is_ascii_digit());
+        !digits || item.len() > 9
+    })
+}
+
+/// A number without the noun that a person may write after it.
+fn bare(text: &str) -> &str {
+    let nouns = ["doses", "dose", "times", "days", "day"];
+    let stripped = nouns.iter().find_map(|noun| text.strip_suffix(noun));
+    stripped.map_or(text, str::trim_end)
 }
 
 fn figures(list: &str) -> String {
-    let items: Vec<String> = split(list).iter().map(|item| figure(item)).collect();
-    items.join(", ")
+    split(bare(list)).join(", ")
 }
 
 /// A list as a person types it: commas, spaces or "and" between its items.
