@@ -11,8 +11,8 @@ pub mod row;
 
 pub use code::short_code;
 pub use happening::{
-    BottleEnd, Correction, DoseRecord, End, Entered, Entry, EntryError, Happening, Instruction,
-    MarkThen, Order, Stamp, Subject, Weighed,
+    BottleEnd, Confirmation, Correction, DoseRecord, End, Entered, Entry, EntryError, FollowUpDone,
+    Happening, Instruction, MarkThen, Order, Stamp, Subject, Weighed,
 };
 pub use outcome::{Ending, Outcome};
 pub use row::{NewRow, Row};

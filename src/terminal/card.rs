@@ -2,7 +2,7 @@
 
 use crate::caution::Level;
 use crate::dose::InHand;
-use crate::round::{DayDose, Round, say};
+use crate::round::{DayDose, Round, said, say};
 use crate::terminal::wrapped;
 
 /// The whole card.
@@ -98,6 +98,9 @@ fn panel(dose: &DayDose, round: &Round, common: &str, lines: &mut Vec<String>) {
     row("Where", &say::place(dose));
     row("Weight", &say::weight_beside(dose, round).to_string());
     row("When", &when(dose, round));
+    for said in &dose.said {
+        row("Vet said", &said::instruction(said, round.zone));
+    }
     beside(dose, &mut row);
     if dose.drawn().is_some() || dose.worked.is_none() {
         let name = &dose.patient.animal.name;

@@ -3,12 +3,16 @@
 //! Promises: the mark stands alone on its line; every reason for no mark is said; control
 //! characters never pass. It computes nothing and asks nothing.
 
+mod beside;
 mod card;
 mod check;
+mod plan;
 mod working;
 
+pub use beside::beside;
 pub use card::card;
 pub use check::check;
+pub use plan::plan;
 pub use working::working;
 
 /// No line is longer, so that a narrow window and a screen reader can follow.
