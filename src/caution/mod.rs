@@ -142,6 +142,11 @@ pub enum Caution {
         /// Whether the expiry is what ends it.
         expiry: bool,
     },
+    /// The bottle is a batch of frozen aliquots, and none was thawed.
+    NotThawed {
+        /// Its number.
+        bottle: u32,
+    },
 }
 
 impl Caution {
@@ -158,7 +163,8 @@ impl Caution {
             | Caution::LittleOfTheBarrel { .. }
             | Caution::BetterSyringe { .. }
             | Caution::Jump { .. }
-            | Caution::BottleNotInBook => Level::Caution,
+            | Caution::BottleNotInBook
+            | Caution::NotThawed { .. } => Level::Caution,
         }
     }
 
@@ -177,6 +183,7 @@ impl Caution {
             Caution::Jump { .. } => "jump",
             Caution::BottleNotInBook => "bottle_not_in_book",
             Caution::DiscardAfter { .. } => "discard_after",
+            Caution::NotThawed { .. } => "not_thawed",
         }
     }
 
@@ -193,7 +200,8 @@ impl Caution {
             | Caution::LittleOfTheBarrel { .. }
             | Caution::BetterSyringe { .. }
             | Caution::Jump { .. }
-            | Caution::BottleNotInBook => Whose::Program,
+            | Caution::BottleNotInBook
+            | Caution::NotThawed { .. } => Whose::Program,
         }
     }
 }

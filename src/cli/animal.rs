@@ -2,10 +2,11 @@
 
 use crate::animal::Animal;
 use crate::cli::Done;
+use crate::cli::by::By;
 use crate::cli::desk::{Desk, New};
 use crate::cli::failure::Failure;
 use crate::cli::when;
-use crate::entry::{Happening, Subject};
+use crate::entry::{Happening, Signed, Subject};
 use crate::json;
 use crate::notation::fold::{is_unseen, near_miss, same};
 use clap::Subcommand;
@@ -48,6 +49,8 @@ struct Add {
     /// It is held apart, and worked with last
     #[arg(long)]
     quarantine: bool,
+    #[command(flatten)]
+    by: By,
 }
 
 impl Animals {
@@ -68,6 +71,7 @@ impl Add {
             identification: clean("the identification", &self.id)?,
             quarantine: self.quarantine,
         };
+        let by = self.by.initials()?;
         let mut open = desk.open()?;
         let now = open.now;
         let others = |ledger: &crate::ledger::Ledger, is: fn(&str, &str) -> bool| {
@@ -104,7 +108,7 @@ impl Add {
                 subject: Subject::Animal(animal.name.clone()),
                 course: None,
                 happened_at: now,
-                what: Happening::Animal(animal.clone()),
+                what: Happening::Animal(Signed::new(animal.clone(), by.clone())),
             }])
         })?;
         let apart = if animal.quarantine {

@@ -2,6 +2,7 @@
 
 use crate::animal::slip_between;
 use crate::cli::Done;
+use crate::cli::by::By;
 use crate::cli::desk::{Desk, New, Open};
 use crate::cli::failure::Failure;
 use crate::cli::when;
@@ -28,10 +29,13 @@ pub(crate) struct Enter {
     /// When the first dose is due: a date, with an hour or without
     #[arg(long, value_name = "TIME")]
     start: Option<String>,
+    #[command(flatten)]
+    by: By,
 }
 
 impl Enter {
     pub fn run(&self, desk: &mut Desk) -> Result<Done, Failure> {
+        let by = self.by.initials()?;
         let prescription = read_prescription(desk, &self.file)?;
         let mut open = desk.open()?;
         desk.banner(open.settings.demonstration)?;
@@ -65,6 +69,7 @@ impl Enter {
             start: start.date,
             start_time: start.time,
             unasked: desk.everywhere.yes,
+            by,
         };
         let now = open.now;
         open.record(|ledger| {

@@ -6,6 +6,7 @@
 mod animal;
 mod begin;
 mod bottle;
+mod by;
 mod check;
 mod demo;
 mod desk;
