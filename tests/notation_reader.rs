@@ -82,6 +82,7 @@ fn abbreviations_and_symbols_are_found() {
     one_fault("every 6/24", "slash");
     one_fault("5 mg/10 mg", "slash");
     one_fault("05/03/2001", "slash");
+    one_fault("0.3/0.005  0.3 mL, fixed needle", "slash");
     one_fault("40 mg/kg/day", "slash");
     one_fault("and/or", "slash");
     one_fault("5 mg / 10 mg", "slash");
@@ -129,6 +130,7 @@ fn safe_text_is_left_alone() {
         "--> script.ron:4:24",
         "Usage: scruple today <FILE>",
         "scruple work script.ron --syringe 0.3/0.005 > today.txt",
+        "named by --syringe 0.3/0.005 on the command line",
         "30.2 °C",
         "10,000,000 units, 1,234.5 g, 0.0001 mL, 100 g, 20 mg",
     ] {

@@ -1,5 +1,5 @@
 //! Pages that the program writes, read back by a reader that shares no code with the writer: the
-//! letters, and the lines on the syringe counted in pixels.
+//! letters, the words of whole cards, and the lines on the syringe counted in pixels.
 
 #![allow(
     clippy::unwrap_used,
@@ -10,12 +10,22 @@
     reason = "a test may stop at once, and pixels are few"
 )]
 
+#[path = "paper/room.rs"]
+mod room;
+
 mod readers;
 
 use chrono::DateTime;
+use readers::notation::notation_faults;
 use readers::pdf::{Pixels, pdf_pixels, pdf_text};
-use scruple::sheet::barrel::{End, Scale, draw};
+use scruple::notation::Notation;
+use scruple::quantity::Volume;
+use scruple::rack::{Needle, PrintedScale, Syringe, Use};
+use scruple::settings::PaperSize;
+use scruple::sheet::barrel::{Scale, draw};
 use scruple::sheet::block::{Align, Block};
+use scruple::sheet::card::from_round::facts;
+use scruple::sheet::card::{of_round, pages};
 use scruple::sheet::face::{Face, Faces, Style};
 use scruple::sheet::page::{Page, Paper};
 use scruple::sheet::pdf::{Particulars, write};
@@ -62,6 +72,40 @@ fn every_letter_that_is_printed_can_be_read_back() {
         let read = pdf_text(&written(&faces, page));
         let lines: Vec<&str> = read.iter().flat_map(|page| page.lines()).collect();
         assert_eq!(lines, LETTERS, "{}", face.name());
+    }
+}
+
+/// Without spaces: where a word ends is judged by the reader from the gaps between letters.
+fn squeezed(words: &str) -> String {
+    words.split_whitespace().collect()
+}
+
+#[test]
+fn the_words_of_a_card_are_read_back_in_order_and_none_can_be_misread() {
+    for paper in [PaperSize::A4, PaperSize::Letter] {
+        for ledger in [room::busy(paper), room::quiet(paper)] {
+            let round = room::round(&ledger);
+            let made = round.now.with_timezone(&round.zone).fixed_offset();
+            let pages = pages(&facts(&round, made), Paper::of(paper)).unwrap();
+            let read = pdf_text(&of_round(&round, paper).unwrap());
+            assert_eq!(read.len(), pages.len());
+            for (page, text) in pages.iter().zip(&read) {
+                assert_eq!(squeezed(text), squeezed(&page.words()), "{}", page.name);
+                assert_eq!(notation_faults(text), Vec::<String>::new());
+            }
+        }
+    }
+}
+
+/// 210 by 297 mm and 8.5 by 11 inches, at 72 dots to the inch.
+#[test]
+fn a_card_is_as_large_as_its_paper() {
+    for (paper, size) in [(PaperSize::A4, (595, 842)), (PaperSize::Letter, (612, 792))] {
+        let ledger = room::quiet(paper);
+        let card = of_round(&room::round(&ledger), paper).unwrap();
+        let pixels = pdf_pixels(&card, 0, 72.0);
+        assert!(pixels.width.abs_diff(size.0) <= 1, "{}", pixels.width);
+        assert!(pixels.height.abs_diff(size.1) <= 1, "{}", pixels.height);
     }
 }
 
@@ -113,11 +157,23 @@ fn near(a: f32, b: f32) -> bool {
     (a - b).abs() < 1.5 / DOTS_PER_MM
 }
 
-/// A barrel of so many lines, numbered at every tenth.
+/// A barrel of so many lines of a hundredth of a millilitre, numbered at every tenth.
 fn scale(lines: u32, mark: u32) -> Scale {
-    let labels = (1..=lines / 10).map(|n| (10 * n, n.to_string())).collect();
-    let medium = (1..=lines).filter(|line| line % 5 == 0).collect();
-    Scale::new(lines, mark, labels, medium, End::Needle).unwrap()
+    let read = |text: &str| Volume::read(text).unwrap();
+    let capacity = match lines {
+        100 => "1 mL".to_owned(),
+        lines => format!("0.{} mL", lines / 10),
+    };
+    let syringe = Syringe::new(
+        read(&capacity),
+        read("0.01 mL"),
+        Use::Injection,
+        Needle::Fixed,
+        PrintedScale::Millilitres,
+        None,
+        Some(10),
+    );
+    Scale::of(&syringe.unwrap(), mark).unwrap()
 }
 
 /// Twelve syringes on one page: lines, and the mark. The one of 20 lines needs no close-up.

@@ -5,7 +5,7 @@ use crate::cli::desk::Desk;
 use crate::cli::failure::Failure;
 use crate::cli::when;
 use crate::round::of_day;
-use crate::{json, terminal};
+use crate::{json, sheet, terminal};
 use std::path::PathBuf;
 
 /// Shows the dose card of a day
@@ -34,10 +34,9 @@ impl Today {
         let round = of_day(&open.ledger, &open.settings, open.zone, day, open.now)
             .map_err(Failure::failed)?;
         if let Some(path) = &self.pdf {
-            return Err(Failure::failed(format!(
-                "{} was not written: printing is not built yet",
-                path.display()
-            )));
+            let bytes =
+                sheet::card::of_round(&round, open.settings.paper).map_err(Failure::failed)?;
+            desk.write_file(path, &bytes)?;
         }
         if desk.json() {
             desk.say(json::today(&round))?;

@@ -57,7 +57,7 @@ pub fn choose(
     }
     fits.sort_by_key(|chosen| {
         (
-            chosen.mark.spread,
+            spread(chosen),
             chosen
                 .instrument
                 .capacity()
@@ -176,7 +176,7 @@ fn about(chosen: &Chosen, fits: &[Chosen]) -> Vec<Caution> {
         let better = fits.iter().find(|other| !uses_little(other)).map(words);
         cautions.push(Caution::LittleOfTheBarrel { better });
     } else if let Some(best) = best
-        && best.mark.spread < chosen.mark.spread
+        && spread(best) < spread(chosen)
     {
         cautions.push(Caution::BetterSyringe {
             better: words(best),
@@ -194,4 +194,10 @@ fn uses_little(chosen: &Chosen) -> bool {
     };
     let share = chosen.mark.each.over(capacity);
     share.is_ok_and(|share| Exact::ratio(1, 5).is_some_and(|fifth| share < fifth))
+}
+
+/// How far it may be out in all; a spread that cannot be computed is never the smallest.
+fn spread(chosen: &Chosen) -> Exact {
+    let none = Exact::whole(i64::MAX);
+    chosen.instrument.spread(&chosen.mark).unwrap_or(none)
 }

@@ -145,7 +145,12 @@ fn band(chosen: &Chosen, weight: Option<&WeightUsed>) -> Option<String> {
         .figure()
         .over(Exact::ONE.plus(mark.difference).ok()?)
         .ok()?;
-    let measuring = mark.spread.over(exact_total).ok()?;
+    let measuring = chosen
+        .instrument
+        .spread(mark)
+        .ok()?
+        .over(exact_total)
+        .ok()?;
     let scale = weight.and_then(|used| {
         let readability = used.readability.as_ref()?.value();
         readability

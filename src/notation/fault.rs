@@ -79,6 +79,8 @@ pub enum NotationError {
         "'{text}' does not say into how many doses the day is divided: write 'per day in' so many 'doses'"
     )]
     DayNotDivided { text: String },
+    #[error("'{text}' is more than any patient or label comes to: check it and write it again")]
+    TooLarge { text: String },
     #[error("'%' alone can mean two things: write '% w/v' if that is what the label says, or ask")]
     PercentAlone,
     #[error(

@@ -14,6 +14,12 @@ use crate::quantity::{
     Volume, VolumeRate,
 };
 
+/// Heavier than any patient: 10,000 kg. With this and the next, no accepted figures leave the
+/// range of exact arithmetic, whatever they are combined with.
+const HEAVIEST_GRAMS: Exact = Exact::whole(10_000_000);
+/// More than any label counts in: 10 L, 10,000 g or 10,000 tablets.
+const LARGEST_LABEL: Exact = Exact::whole(10_000);
+
 const WEIGHT: &str = "a body weight in g, kg, lb or oz";
 const RATE: &str = "a dose rate in mg/kg, mcg/kg, g/kg, units/kg or mL/kg, or the same per lb";
 const STRENGTH: &str = "the strength as the label has it: mg/mL, mcg/mL, units/mL, so many mg per so many mL, % w/v, 1:1,000, mg/g, or mg per tablet";
@@ -49,6 +55,9 @@ impl Notation for BodyWeight {
             .grams_of_animal()
             .ok_or_else(|| wrong_unit(&parts, WEIGHT))?;
         let value = BodyWeight::from_grams(something(&parts)?.times(grams)?);
+        if value.grams() > HEAVIEST_GRAMS {
+            return Err(NotationError::TooLarge { text });
+        }
         Ok(Written::new(value, simple(&parts)))
     }
 }
@@ -161,6 +170,10 @@ impl Notation for Strength {
             .number
             .as_ref()
             .map_or(Exact::ONE, |number| number.value);
+        let in_label_units = per.unit.millilitres().unwrap_or(Exact::ONE).times(many)?;
+        if in_label_units > LARGEST_LABEL {
+            return Err(NotationError::TooLarge { text });
+        }
         if many.is_zero() {
             return Err(NotationError::Nothing { text: text.clone() });
         }

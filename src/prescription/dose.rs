@@ -287,9 +287,9 @@ impl Site {
     #[must_use]
     pub fn words(&self) -> String {
         match self.side {
-            Some(Side::Left) => format!("site {}, left side", self.place),
-            Some(Side::Right) => format!("site {}, right side", self.place),
-            None => format!("site {}", self.place),
+            Some(Side::Left) => format!("{}, left", self.place),
+            Some(Side::Right) => format!("{}, right", self.place),
+            None => self.place.clone(),
         }
     }
 

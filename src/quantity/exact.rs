@@ -29,8 +29,6 @@ pub struct Exact {
 
 #[allow(clippy::unwrap_used, reason = "decided when compiling")]
 const ONE: NonZeroI128 = NonZeroI128::new(1).unwrap();
-#[allow(clippy::unwrap_used, reason = "decided when compiling")]
-const TWO: NonZeroI128 = NonZeroI128::new(2).unwrap();
 
 impl Exact {
     /// Nothing.
@@ -107,16 +105,11 @@ impl Exact {
     /// # Errors
     /// [`OutOfRange`] when twice the fraction does not fit.
     pub fn nearest_tie_down(self) -> Result<i128, OutOfRange> {
-        // Ceiling of (x - 1/2), so that a tie falls to the lower whole number.
-        let n = self
-            .n
-            .checked_mul(2)
-            .and_then(|n| n.checked_sub(self.d.get()));
-        let d = self.d.checked_mul(TWO);
-        match (n, d) {
-            (Some(n), Some(d)) => Ok(Exact { n, d }.ceil()),
-            _ => Err(OutOfRange),
-        }
+        // Compared with what is left to the next whole number, so that nothing has to be doubled.
+        let floor = self.floor();
+        let above = self.n.wrapping_sub(floor.wrapping_mul(self.d.get()));
+        let below = self.d.get() - above;
+        Ok(if above > below { floor + 1 } else { floor })
     }
 
     /// The sum.
@@ -171,6 +164,8 @@ impl Exact {
 
     #[cold]
     fn product_cross_reduced(a: Exact, b: Exact) -> Option<Exact> {
+        // A product taken raw before may hold common factors of its own.
+        let (a, b) = (a.lowest(), b.lowest());
         let x = Exact { n: a.n, d: b.d }.lowest();
         let y = Exact { n: b.n, d: a.d }.lowest();
         Some(Exact {

@@ -45,9 +45,6 @@ pub struct Mark {
     pub total: Measure,
     /// (mark - calculated) / calculated.
     pub difference: Exact,
-    /// How far it may be out in all: the rounding and the instrument's tolerance of every draw,
-    /// in the measure's own unit. For comparing instruments.
-    pub spread: Exact,
 }
 
 /// Why an instrument gives no mark. The order is how telling each is.
@@ -130,16 +127,28 @@ impl Instrument {
         }
         let each = step.times(Exact::whole(i64::from(lines)))?;
         let total = step.times(drawn)?;
-        let off = drawn.minus(steps)?.abs().times(step.figure())?;
-        let spread = off.plus(self.tolerance(each)?.times(many)?)?;
         Ok(Mark {
             lines,
             draws,
             each,
             total,
             difference,
-            spread,
         })
+    }
+}
+
+impl Instrument {
+    /// How far a mark may be out in all: the rounding and the instrument's own tolerance at every
+    /// draw, in the measure's own unit. For comparing instruments, which a single dose needs not.
+    ///
+    /// # Errors
+    /// [`OutOfRange`]
+    pub fn spread(&self, mark: &Mark) -> Result<Exact, OutOfRange> {
+        let total = mark.total.figure();
+        let calculated = total.over(Exact::ONE.plus(mark.difference)?)?;
+        let rounding = total.minus(calculated)?.abs();
+        let many = Exact::whole(i64::from(mark.draws));
+        rounding.plus(self.tolerance(mark.each)?.times(many)?)
     }
 }
 

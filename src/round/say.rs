@@ -1,14 +1,71 @@
-//! Words about time that every face says the same way.
+//! Words about a day's doses that every face says the same way.
+//!
+//! Promises: safe notation; the vet's own words in quotation marks as written; a ladder is shown
+//! only where reading a mark off it is what comes next. Nothing is computed here.
 
+use crate::animal::{Animal, Weighing};
+use crate::caution::{Caution, NoMark};
 use crate::course::{Standing, Verdict};
-use crate::dose::{Basis, Row, WeightUsed};
+use crate::dose::{Basis, InHand, Row, WeightUsed, Worked};
 use crate::ledger::Dose;
-use crate::notation::print;
-use crate::prescription::Prescription;
-use crate::quantity::BodyWeight;
-use crate::round::DayDose;
+use crate::notation::{Written, print};
+use crate::prescription::{Prescription, Route};
+use crate::quantity::{BodyWeight, Measure};
+use crate::rack::{Instrument, Mark};
+use crate::round::{DayDose, DoneToday, Round};
 use crate::schedule::{Due, Zone};
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, Datelike, NaiveDate, Utc};
+use std::fmt;
+
+/// Words of which some stand out, where a face can set them apart.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Phrase {
+    /// The stretches, in order: whether they stand out, and the words with their spaces.
+    pub stretches: Vec<(bool, String)>,
+}
+
+impl Phrase {
+    /// No words.
+    #[must_use]
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// Adds words that do not stand out.
+    #[must_use]
+    pub fn plain(mut self, words: &str) -> Self {
+        self.stretches.push((false, words.to_owned()));
+        self
+    }
+
+    /// Adds words that stand out.
+    #[must_use]
+    pub fn bold(mut self, words: &str) -> Self {
+        self.stretches.push((true, words.to_owned()));
+        self
+    }
+
+    /// Adds a time of which the hour stands out, or a date, which stands out whole.
+    fn time(self, words: &str) -> Self {
+        match words.split_once(' ') {
+            Some((hour, day)) if hour.contains(':') => self.bold(hour).plain(" ").plain(day),
+            _ => self.bold(words),
+        }
+    }
+}
+
+impl From<&str> for Phrase {
+    fn from(words: &str) -> Self {
+        Self::new().plain(words)
+    }
+}
+
+impl fmt::Display for Phrase {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let mut stretches = self.stretches.iter();
+        stretches.try_for_each(|(_, words)| f.write_str(words))
+    }
+}
 
 /// "Thu 8 March 14:00".
 pub fn moment(at: DateTime<Utc>, zone: Zone) -> String {
@@ -39,15 +96,8 @@ pub struct WhenDue {
 }
 
 /// Says when a slot is due, seen from a day.
-pub fn when_due(slot: &Standing, day: chrono::NaiveDate, zone: Zone) -> WhenDue {
-    let short = |at: DateTime<Utc>| {
-        let local = at.with_timezone(&zone);
-        if local.date_naive() == day {
-            local.format("%H:%M").to_string()
-        } else {
-            local.format("%H:%M %a %-d %B").to_string()
-        }
-    };
+pub fn when_due(slot: &Standing, day: NaiveDate, zone: Zone) -> WhenDue {
+    let short = |at| clock(at, day, zone);
     let date = |at: DateTime<Utc>| at.with_timezone(&zone).format("%a %-d %B").to_string();
     match slot.due {
         Due::At(at) => WhenDue {
@@ -65,6 +115,60 @@ pub fn when_due(slot: &Standing, day: chrono::NaiveDate, zone: Zone) -> WhenDue 
     }
 }
 
+/// "20:00", or "20:00 Wed 7 March" where it is not of this day.
+fn clock(at: DateTime<Utc>, day: NaiveDate, zone: Zone) -> String {
+    let local = at.with_timezone(&zone);
+    if local.date_naive() == day {
+        local.format("%H:%M").to_string()
+    } else {
+        local.format("%H:%M %a %-d %B").to_string()
+    }
+}
+
+/// "Sat 10 March", with the year where it is not this day's.
+pub fn date(date: NaiveDate, day: NaiveDate) -> String {
+    if date.year() == day.year() {
+        date.format("%a %-d %B").to_string()
+    } else {
+        date.format("%a %-d %B %Y").to_string()
+    }
+}
+
+/// "due 20:00, from 14:10 until 02:00 Fri 9 March"; a late dose says so, and until when it may
+/// still be given.
+pub fn when(dose: &DayDose, round: &Round) -> Phrase {
+    let seen = when_due(&dose.slot, round.day, round.zone);
+    if !dose.is_late() {
+        let due = Phrase::new().plain("due ").time(&seen.due);
+        let opens = seen.opens.iter();
+        let opens = opens.fold(due, |due, opens| due.plain(", from ").time(opens));
+        return opens.plain(" until ").time(&seen.closes);
+    }
+    let late = Phrase::new()
+        .bold("LATE")
+        .plain(": was due ")
+        .time(&seen.due)
+        .plain(", window closed ")
+        .time(&seen.closes);
+    match dose.slot.not_recorded_from {
+        Some(from) if dose.slot.gate.is_open() => late
+            .plain("; give before ")
+            .time(&clock(from, round.day, round.zone))
+            .plain(", or else ask and call"),
+        _ => late,
+    }
+}
+
+/// "14:10", or the day where no hour was written: before then the dose is not to be given.
+pub fn not_before(dose: &DayDose, round: &Round) -> Option<String> {
+    let at = dose.not_before()?;
+    let hour = clock(at, round.day, round.zone);
+    Some(match dose.slot.due {
+        Due::At(_) => hour,
+        Due::On(_) => date(at.with_timezone(&round.zone).date_naive(), round.day),
+    })
+}
+
 /// When and where the last dose was, without its volume: one volume in the panel.
 pub fn last_dose(dose: Option<&Dose>, zone: Zone) -> String {
     let Some(dose) = dose else {
@@ -74,7 +178,7 @@ pub fn last_dose(dose: Option<&Dose>, zone: Zone) -> String {
         .record
         .site
         .as_ref()
-        .map(|site| format!(", {site}"))
+        .map(|site| format!(", {}", plain_or_quoted(site)))
         .unwrap_or_default();
     format!(
         "{} {}{site}",
@@ -85,6 +189,137 @@ pub fn last_dose(dose: Option<&Dose>, zone: Zone) -> String {
 
 /// The deferral that stands on everything that shows a mark.
 pub const DEFERRAL: &str = "This repeats your vet's prescription. If anything disagrees with the vet's label, or the animal looks worse: stop and call.";
+
+/// What of the book is damaged, and what that means for a card.
+pub fn damaged(round: &Round) -> String {
+    format!(
+        "Part of the book is damaged: {}. What depends on it has no mark, or is not shown here at all. Look at your last copy of the book.",
+        round.damaged.join(", ")
+    )
+}
+
+/// "tub 4, white spot on left shoulder", and whether it is held apart.
+pub fn identification(animal: &Animal) -> String {
+    if animal.quarantine {
+        format!("{}; in quarantine", animal.identification)
+    } else {
+        animal.identification.clone()
+    }
+}
+
+/// What the label must read: "8 mg/mL", of a product with two ingredients with the one that
+/// counts.
+pub fn must_read(dose: &DayDose) -> Option<String> {
+    let strength = dose.must_read.as_ref()?;
+    Some(match &dose.script.prescription.medicine.ingredient {
+        Some(ingredient) => format!("{strength} of {ingredient}"),
+        None => strength.to_string(),
+    })
+}
+
+/// What the bottle in hand reads, where it is not what it must read.
+pub fn it_reads(dose: &DayDose) -> Option<String> {
+    let (InHand::Bottle(bottle) | InHand::Gone(bottle)) = dose.in_hand else {
+        return None;
+    };
+    if bottle.reads(dose.must_read.as_ref()) {
+        return None;
+    }
+    let reads = bottle.strength.as_ref().map(Written::text);
+    Some(reads.unwrap_or("no strength").to_owned())
+}
+
+/// What is done at the mark, or instead of one.
+pub fn act(dose: &DayDose) -> &'static str {
+    let Some(worked) = &dose.worked else {
+        return "Apply";
+    };
+    match worked.calculated.map(|calculated| calculated.measure) {
+        Some(Measure::Tablets(_)) => "Give",
+        Some(Measure::Product(_)) => "Weigh out",
+        Some(Measure::Volume(_)) | None => "Draw to",
+    }
+}
+
+/// Several equal draws; none where there is one.
+pub fn draws(mark: &Mark) -> Option<String> {
+    let draws = mark.draws;
+    (draws > 1).then(|| format!("{draws} draws, each to this mark, each at its own site"))
+}
+
+/// What stands beside NO MARK: in a few words why, and what comes next.
+pub fn instead_of_a_mark(reason: &NoMark) -> String {
+    let why = reason.headline();
+    match reason {
+        NoMark::WrongStrength {
+            bottle: Some(bottle),
+            ..
+        } => format!("Draw nothing from bottle {bottle}"),
+        NoMark::WrongStrength { bottle: None, .. } => "Draw nothing from this bottle".to_owned(),
+        NoMark::NoWeight | NoMark::WeightTooOld { .. } => format!("{why}: weigh first"),
+        NoMark::TooSoon { opens, .. } => format!("{why}: it opens {opens}"),
+        NoMark::EarlierUnanswered { number } => {
+            format!("Dose {number} comes first: say what became of it")
+        }
+        NoMark::ClockBehind { .. } => format!("{why}: set it right"),
+        NoMark::Damaged { .. } => format!("{why}: look at your last copy"),
+        NoMark::NotRecorded { .. } => {
+            format!("{why}: ask everyone; if unsure do not give, call")
+        }
+        NoMark::LateCall => format!("{why}: call before you give it"),
+        _ => format!("{why}: ask your vet"),
+    }
+}
+
+/// The animal's loss of weight in a headline, and between which weights.
+pub fn loss(animal: &Animal, caution: &Caution, day: NaiveDate) -> Option<(String, Phrase)> {
+    let Caution::Loss {
+        before,
+        on,
+        now,
+        share,
+        limit,
+        ..
+    } = caution
+    else {
+        return None;
+    };
+    let percent = print::percent(*share, Some(*limit));
+    let headline = format!("{} weighs {percent} less", animal.name);
+    let weights = Phrase::new()
+        .bold(&before.to_string())
+        .plain(&format!(" on {}, now ", date(*on, day)))
+        .bold(&now.to_string());
+    Some((headline, weights))
+}
+
+/// The weight beside a dose, which stands there even where the dose does not go by it.
+pub fn weight_beside(dose: &DayDose, round: &Round) -> Phrase {
+    let worked = dose.worked.as_ref();
+    let used = match worked.and_then(|worked| worked.weight.clone()) {
+        Some(used) => used,
+        None => match dose.patient.weights.latest(round.now) {
+            Some(latest) => as_it_is(latest, round),
+            None => return Phrase::from("none in the book"),
+        },
+    };
+    let (figure, words) = (used.weight.to_string(), weight(&used));
+    match words.strip_prefix(&figure) {
+        Some(rest) => Phrase::new().bold(&figure).plain(rest),
+        None => Phrase::from(words.as_str()),
+    }
+}
+
+fn as_it_is(weighing: &Weighing, round: &Round) -> WeightUsed {
+    WeightUsed {
+        weight: weighing.weight.clone(),
+        day: Some(weighing.day(round.zone)),
+        age: weighing.age_in_days(round.day, round.zone),
+        tag: weighing.tag.map(|tag| tag.words()),
+        readability: None,
+        basis: Basis::Latest,
+    }
+}
 
 /// "46 g on Wed 7 March, 1 day old", with a tag and the basis where it is not the latest.
 pub fn weight(used: &WeightUsed) -> String {
@@ -111,12 +346,52 @@ pub fn weight(used: &WeightUsed) -> String {
     text
 }
 
-/// Route, site and side: "by injection, "under the skin", site "B", left side".
+/// How it goes in: "by mouth"; of an injection, which the barrel shows, only where: ""under the
+/// skin"".
+pub fn route(prescription: &Prescription) -> String {
+    match &prescription.route {
+        Route::Injection(place) => format!("\"{place}\""),
+        other => other.words(),
+    }
+}
+
+/// Route, site and side: ""under the skin", site B, left side"; of several draws the site of the first.
 pub fn place(dose: &DayDose) -> String {
-    let route = dose.script.prescription.route.words();
-    match dose.site {
-        Some(site) => format!("{route}, {}", site.words()),
-        None => route,
+    let route = route(&dose.script.prescription);
+    let Some(site) = dose.site else {
+        return route;
+    };
+    let several = dose
+        .drawn()
+        .is_some_and(|drawn| drawn.chosen.mark.draws > 1);
+    let lead = if several { "the first at " } else { "" };
+    format!("{route}, {lead}{}", plain_or_quoted(&site.words()))
+}
+
+/// A site in quotation marks, unless it is a plain letter, figure or word with its side.
+fn plain_or_quoted(site: &str) -> String {
+    let name = site.strip_prefix("site ").unwrap_or_default();
+    let name = name
+        .strip_suffix(", left side")
+        .or(name.strip_suffix(", right side"))
+        .unwrap_or(name);
+    if !name.is_empty() && name.chars().all(char::is_alphanumeric) {
+        site.to_owned()
+    } else {
+        format!("\"{site}\"")
+    }
+}
+
+/// An instrument in as few words as a narrow column takes: "0.3 mL, fixed needle, 0.005 mL lines".
+pub fn instrument(instrument: &Instrument) -> String {
+    let Some(syringe) = instrument.syringe() else {
+        return instrument.words();
+    };
+    let words = syringe.words();
+    let line = print::volume(syringe.graduation());
+    match words.split_once(", a line every ") {
+        Some((kind, _)) => format!("{}, {line} lines", kind.trim_end_matches(" barrel")),
+        None => words,
     }
 }
 
@@ -137,6 +412,61 @@ pub fn rung(row: &Row) -> String {
     } else {
         format!("{} to {} g", bare(row.first), bare(row.last))
     }
+}
+
+/// The mark of a row as it is drawn to: "0.07 mL", "line 7", "1.8 mL, 4 times"; none where there
+/// would be none.
+pub fn rung_mark(dose: &DayDose, row: &Row) -> Option<String> {
+    let mark = row.mark.as_ref()?;
+    let Some(drawn) = dose.drawn() else {
+        return Some(print::measure(mark.each).to_string());
+    };
+    let mut spoken = drawn.chosen.instrument.spoken(mark.lines);
+    spoken.after = None;
+    Some(match mark.draws {
+        1 => spoken.to_string(),
+        draws => format!("{spoken}, {draws} times"),
+    })
+}
+
+/// The arithmetic from dose to mark and back. How far it may be out in all belongs to the whole
+/// working and to the vet's report, and stands last there.
+pub fn working(worked: &Worked) -> &[String] {
+    match worked.working.as_slice() {
+        [lines @ .., last] if last.starts_with("Within ") => lines,
+        lines => lines,
+    }
+}
+
+/// What was given last, where the weight is too old for a mark.
+pub fn history(dose: &DayDose, zone: Zone) -> Option<String> {
+    let first = dose.no_mark.first()?;
+    let last = dose.last?;
+    let mark = last.record.mark.as_ref()?;
+    let by = mark
+        .weight
+        .as_ref()
+        .map(|weight| format!(" by {weight}"))
+        .unwrap_or_default();
+    matches!(first, NoMark::WeightTooOld { .. }).then(|| {
+        format!(
+            "Last time, {}, it was {}{by}: that is history, not a mark.",
+            moment(last.happened, zone),
+            mark.total
+        )
+    })
+}
+
+/// What became of a dose that has been answered for: "Thimblo, DEMO-0001, dose 2: given at 07:40".
+pub fn done(done: &DoneToday, zone: Zone) -> String {
+    let at = done
+        .at
+        .map(|at| format!(" at {}", at.with_timezone(&zone).format("%H:%M")))
+        .unwrap_or_default();
+    format!(
+        "{}, {}, dose {}: {}{at}",
+        done.patient.animal.name, done.script.prescription.reference, done.number, done.state
+    )
 }
 
 /// The vet's own words that belong beside a dose: what leads them, and the words.

@@ -4,6 +4,7 @@
 //! page what overlaps, what leaves its frame and what is struck through.
 //! Does not: measure or break text, and knows nothing of PDF.
 
+use crate::settings::PaperSize;
 use crate::sheet::face::Style;
 
 /// Points to millimetres: an inch is 72 points and 25.4 mm.
@@ -22,6 +23,15 @@ pub enum Paper {
 }
 
 impl Paper {
+    /// The paper that the keeper prints on.
+    #[must_use]
+    pub fn of(size: PaperSize) -> Self {
+        match size {
+            PaperSize::A4 => Self::A4,
+            PaperSize::Letter => Self::UsLetter,
+        }
+    }
+
     /// Width of the sheet in millimetres.
     #[must_use]
     pub fn width(self) -> f32 {

@@ -85,6 +85,26 @@ impl Word {
     }
 }
 
+/// Words with the quotation marks and apostrophes of a printed page instead of a keyboard's.
+#[must_use]
+pub fn curled(words: &str) -> String {
+    let mut set = String::with_capacity(words.len());
+    for character in words.chars() {
+        let opens = set
+            .chars()
+            .last()
+            .is_none_or(|before| before.is_whitespace() || "([“‘".contains(before));
+        set.push(match (character, opens) {
+            ('"', true) => '“',
+            ('"', false) => '”',
+            ('\'', true) => '‘',
+            ('\'', false) => '’',
+            (other, _) => other,
+        });
+    }
+    set
+}
+
 /// Breaks words into lines no wider than `width` millimetres.
 ///
 /// # Errors
@@ -338,6 +358,14 @@ mod tests {
         let sum =
             faces.width("Madeup Dusk", STRONG).unwrap() + faces.width(", bottle 4", PLAIN).unwrap();
         assert!((line.width() - sum).abs() < 0.001);
+    }
+
+    #[test]
+    fn quotation_marks_open_and_close_and_an_apostrophe_stays_one() {
+        assert_eq!(
+            curled("your vet's \"on the skin\", ('scruple add')"),
+            "your vet’s “on the skin”, (‘scruple add’)"
+        );
     }
 
     #[test]

@@ -1,8 +1,7 @@
 //! The day's card on a terminal.
 
 use crate::caution::Level;
-use crate::dose::{Drawn, InHand};
-use crate::notation::{Written, print};
+use crate::dose::InHand;
 use crate::round::{DayDose, Round, say};
 use crate::terminal::wrapped;
 
@@ -17,11 +16,7 @@ pub fn card(round: &Round, common: &str) -> String {
         round.code
     ));
     if !round.damaged.is_empty() {
-        let text = format!(
-            "Part of the book is damaged: {}. What depends on it has no mark, or is not shown here at all. Look at your last copy of the book.",
-            round.damaged.join(", ")
-        );
-        lines.push(wrapped(&text, "STOP. ", "      "));
+        lines.push(wrapped(&say::damaged(round), "STOP. ", "      "));
     }
     if !round.doses.is_empty() {
         lines.push(wrapped(say::DEFERRAL, "", ""));
@@ -59,12 +54,7 @@ pub fn card(round: &Round, common: &str) -> String {
 
 fn name(dose: &DayDose) -> String {
     let animal = &dose.patient.animal;
-    let apart = if animal.quarantine {
-        "; in quarantine"
-    } else {
-        ""
-    };
-    format!("{} ({}){apart}", animal.name, animal.identification)
+    format!("{} ({})", animal.name, say::identification(animal))
 }
 
 fn panel(dose: &DayDose, round: &Round, common: &str, lines: &mut Vec<String>) {
@@ -82,42 +72,31 @@ fn panel(dose: &DayDose, round: &Round, common: &str, lines: &mut Vec<String>) {
     match (dose.drawn(), &dose.worked) {
         (Some(drawn), _) => {
             row("Measure", &drawn.chosen.instrument.words());
-            row(
-                if drawn.chosen.instrument.syringe().is_some() {
-                    "DRAW TO"
-                } else {
-                    "GIVE"
-                },
-                &mark(drawn),
-            );
+            let spoken = drawn.chosen.instrument.spoken(drawn.chosen.mark.lines);
+            row(&say::act(dose).to_uppercase(), &spoken.to_string());
             if let Some(count) = drawn.chosen.instrument.count(drawn.chosen.mark.lines) {
                 row("", &count);
             }
+            if let Some(draws) = say::draws(&drawn.chosen.mark) {
+                row("", &draws);
+            }
         }
         (None, None) if dose.no_mark.is_empty() => {
-            row("Apply", &format!("\"{}\"", dose.dose.text()))
+            row(say::act(dose), &format!("\"{}\"", dose.dose.text()))
         }
         _ => {
-            row(
-                "NO MARK",
-                dose.no_mark
-                    .first()
-                    .map_or("ask your vet", |reason| reason.headline()),
-            );
+            let reason = dose.no_mark.first().map(say::instead_of_a_mark);
+            row("NO MARK", &reason.unwrap_or("ask your vet".to_owned()));
             for reason in &dose.no_mark {
                 row("", &reason.to_string());
+            }
+            if let Some(history) = say::history(dose, round.zone) {
+                row("", &history);
             }
         }
     }
     row("Where", &say::place(dose));
-    let weight = dose
-        .worked
-        .as_ref()
-        .and_then(|worked| worked.weight.as_ref());
-    row(
-        "Weight",
-        &weight.map_or("none in the book".to_owned(), say::weight),
-    );
+    row("Weight", &say::weight_beside(dose, round).to_string());
     row("When", &when(dose, round));
     beside(dose, &mut row);
     if dose.drawn().is_some() || dose.worked.is_none() {
@@ -154,74 +133,49 @@ fn alarms(dose: &DayDose, row: &mut impl FnMut(&str, &str)) {
 }
 
 fn bottle(dose: &DayDose) -> String {
-    let medicine = &dose.script.prescription.medicine;
-    let must_read = dose
-        .must_read
-        .as_ref()
-        .map(|s| format!(", must read {s}"))
+    let medicine = &dose.script.prescription.medicine.name;
+    let must_read = say::must_read(dose)
+        .map(|strength| format!(", must read {strength}"))
         .unwrap_or_default();
-    let ingredient = medicine
-        .ingredient
-        .as_ref()
-        .map(|i| format!(" of {i}"))
+    let reads = say::it_reads(dose)
+        .map(|reads| format!("; it reads {reads}"))
         .unwrap_or_default();
     match dose.in_hand {
         InHand::Bottle(bottle) | InHand::Gone(bottle) => {
-            let reads = bottle.strength.as_ref().map(Written::text);
-            let reads = if bottle.reads(dose.must_read.as_ref()) {
-                String::new()
-            } else {
-                format!("; it reads {}", reads.unwrap_or("no strength"))
-            };
-            format!(
-                "{}, bottle {}{must_read}{ingredient}{reads}",
-                medicine.name, bottle.number
-            )
+            format!("{medicine}, bottle {}{must_read}{reads}", bottle.number)
         }
         InHand::Unopened | InHand::Reads(_) | InHand::OnPaper => {
-            format!("{}{must_read}{ingredient}; none in the book", medicine.name)
+            format!("{medicine}{must_read}; none in the book")
         }
-    }
-}
-
-fn mark(drawn: &Drawn) -> String {
-    let spoken = drawn.chosen.instrument.spoken(drawn.chosen.mark.lines);
-    match drawn.chosen.mark.draws {
-        1 => spoken.to_string(),
-        draws => format!("{spoken}, {draws} times, each at its own site"),
     }
 }
 
 fn when(dose: &DayDose, round: &Round) -> String {
-    let when = say::when_due(&dose.slot, round.day, round.zone);
-    let late = if dose.is_late() { "LATE: " } else { "" };
+    let not_before = say::not_before(dose, round)
+        .map(|at| format!(", not before {at}"))
+        .unwrap_or_default();
     let state = dose.slot.state;
-    let opens = when
-        .opens
-        .map_or(String::new(), |opens| format!(", from {opens}"));
-    let not_before = dose.not_before().map_or("", |_| "; not open yet");
-    format!(
-        "{late}due {}{opens} until {} ({state}{not_before})",
-        when.due, when.closes
-    )
+    format!("{} ({state}{not_before})", say::when(dose, round))
 }
 
 /// The ladder, the working, the cautions and the vet's words.
 fn beside(dose: &DayDose, row: &mut impl FnMut(&str, &str)) {
     if let Some(worked) = &dose.worked {
         if dose.drawn().is_some() {
-            for (at, line) in worked.working.iter().enumerate() {
+            for (at, line) in say::working(worked).iter().enumerate() {
                 row(if at == 0 { "Working" } else { "" }, line);
             }
         }
-        let near = near_today(dose.ladder());
-        for (at, rung) in near.iter().enumerate() {
+        let here = if dose.drawn().is_some() {
+            "  today"
+        } else {
+            "  the old weight"
+        };
+        for (at, rung) in near_today(dose.ladder()).iter().enumerate() {
             let label = if at == 0 { "Ladder" } else { "" };
-            let mark = rung.mark.as_ref().map_or("no mark".to_owned(), |mark| {
-                print::measure(mark.each).to_string()
-            });
+            let mark = say::rung_mark(dose, rung).unwrap_or("no mark".to_owned());
             let call = if rung.call { "  CALL first" } else { "" };
-            let today = if rung.today { "  today" } else { "" };
+            let today = if rung.today { here } else { "" };
             row(label, &format!("{}: {mark}{call}{today}", say::rung(rung)));
         }
         for caution in worked
@@ -265,13 +219,7 @@ fn done(round: &Round, lines: &mut Vec<String>) {
     lines.push(String::new());
     lines.push("Answered for on this day".to_owned());
     for done in &round.done {
-        let at = done.at.map_or(String::new(), |at| {
-            format!(" at {}", at.with_timezone(&round.zone).format("%H:%M"))
-        });
-        lines.push(format!(
-            "   {}, {}, dose {}: {}{at}",
-            done.patient.animal.name, done.script.prescription.reference, done.number, done.state
-        ));
+        lines.push(format!("   {}", say::done(done, round.zone)));
     }
 }
 

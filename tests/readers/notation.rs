@@ -40,7 +40,7 @@ struct Word<'a> {
     core: &'a str,
     /// The punctuation after it.
     tail: &'a str,
-    /// Whether it stands in a command line to be typed, as `scruple give ...`.
+    /// Whether it is to be typed: in a command line such as `scruple give ...`, or after a flag.
     typed: bool,
 }
 
@@ -374,8 +374,11 @@ fn words(text: &str) -> Vec<Word<'_>> {
     let mut found = Vec::new();
     for (line, content) in (1..).zip(text.lines()) {
         let first = content.split_whitespace().next().unwrap_or_default();
-        let typed = matches!(first, "scruple" | "cargo" | "$");
+        let command = matches!(first, "scruple" | "cargo" | "$");
+        let mut after_flag = false;
         for whole in content.split_whitespace() {
+            let typed = command || after_flag;
+            after_flag = whole.starts_with("--");
             let opened = whole.trim_start_matches(['(', '[', '{', '|']);
             let core = opened.trim_end_matches([')', ']', '}', '.', ',', ';', ':', '!', '?', '|']);
             found.push(Word {

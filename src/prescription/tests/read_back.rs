@@ -33,7 +33,7 @@ fn the_base_in_words() {
             "Never more than 2 mg in one dose",
             "The label says 0.052 mL at 32 g: that agrees",
             "How: by injection, \"under the skin\"",
-            "Sites, in turn: site A, left side; site B, right side",
+            "Sites, in turn: A, left; B, right",
             "At most 0.1 mL in one site",
             "The mark is rounded down, as your vet wrote",
             "The mark may be up to 10 percent from the calculated dose, as your vet wrote",

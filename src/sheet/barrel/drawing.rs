@@ -1,12 +1,12 @@
 //! The drawing: the whole barrel with its seal, and a close-up level with the figure.
 //!
 //! Promises: the seal's top edge stands exactly at line `mark` of `lines`, every line exactly at
-//! its share of the scale, and nothing leaves the room that [`ABOVE_MARK`], [`BELOW_MARK`] and
+//! its share of the scale, and nothing leaves the room that [`above_mark`], [`below_mark`] and
 //! [`DRAWING_RIGHT`] name.
 //! Does not: draw what is not on the syringe.
 
 use crate::sheet::SheetError;
-use crate::sheet::barrel::{Count, End, LineWeight, Scale};
+use crate::sheet::barrel::{End, Scale};
 use crate::sheet::block::{Align, Block};
 use crate::sheet::face::{Faces, Style};
 use crate::sheet::page::{Ink, Item, Rect};
@@ -20,10 +20,38 @@ const BARREL_RIGHT: f32 = 124.0;
 /// The right edge of all that is drawn.
 pub const DRAWING_RIGHT: f32 = 131.8;
 
-/// How far the drawing reaches above the level of the mark at most.
-pub const ABOVE_MARK: f32 = 43.4;
-/// How far the drawing reaches below the level of the mark at most.
-pub const BELOW_MARK: f32 = 34.6;
+/// How far the drawing reaches above the level of the mark at most, in millimetres.
+#[must_use]
+pub fn above_mark(scale: &Scale) -> f32 {
+    let close = CLOSE_ABOVE * CLOSE_PITCH + WALL;
+    let barrel = scale
+        .length()
+        .map(|length| zero_above(length) + above_zero(scale.end));
+    barrel.map_or(close, |barrel| barrel.max(close))
+}
+
+/// How far the drawing reaches below the level of the mark at most, in millimetres.
+#[must_use]
+pub fn below_mark(scale: &Scale) -> f32 {
+    // A short barrel may stand lower than it need, to bring its seal nearer to the level.
+    match scale.length() {
+        Some(_) => LONGEST + BELOW_LAST_LINE - zero_above(LONGEST),
+        None => CLOSE_BELOW * CLOSE_PITCH + WALL + HINT_BELOW,
+    }
+}
+
+/// How far above the level of the mark the barrel's 0 line stands.
+fn zero_above(length: f32) -> f32 {
+    if length < LONGEST { 31.6 } else { 34.4 }
+}
+
+/// From the 0 line to the needle's point or the end of the tip.
+fn above_zero(end: End) -> f32 {
+    match end {
+        End::Needle => 8.9,
+        End::Tip => 6.8,
+    }
+}
 
 /// Lines shown above and below the mark in the close-up, and their distance.
 const CLOSE_ABOVE: f32 = 10.8;
@@ -35,9 +63,14 @@ const READABLE_PITCH: f32 = 2.0;
 /// The height of the seal, and what the barrel has below its last line.
 const SEAL: f32 = 5.3;
 const TAIL: f32 = 3.4;
-/// From the 0 line to the needle's point, and from the last line to the end of the plunger.
-const NEEDLE: f32 = 8.9;
-const BELOW_LAST_LINE: f32 = TAIL + 5.4;
+/// The longest scale that is drawn.
+const LONGEST: f32 = 60.0;
+/// From the last line to the end of the plunger.
+const BELOW_LAST_LINE: f32 = TAIL + 5.5;
+/// The wall that the close-up shows beyond the barrel's true ends.
+const WALL: f32 = 2.2;
+/// From the close-up's lower end to the end of the words below it.
+const HINT_BELOW: f32 = 7.1;
 
 const NUMBER: Style = Style::bold(7.5);
 const CLOSE_NUMBER: Style = Style::bold(12.0);
@@ -61,14 +94,14 @@ pub fn draw(
     };
     let pitch = length / scale.lines as f32;
     if pitch < READABLE_PITCH {
-        let zero = level - if length < 50.0 { 31.6 } else { 34.4 };
+        let zero = level - zero_above(length);
         barrel(scale, faces, block, zero, length)?;
         close_up(scale, faces, block, level, Some((zero, length)))?;
         arrow(block, from, CLOSE_LEFT - 0.4, level);
     } else {
         let seal = scale.offset(scale.mark, length);
-        let highest = level - ABOVE_MARK + NEEDLE;
-        let lowest = level + BELOW_MARK - BELOW_LAST_LINE - length;
+        let highest = level - above_mark(scale) + above_zero(scale.end);
+        let lowest = level + below_mark(scale) - BELOW_LAST_LINE - length;
         let zero = (level - seal).clamp(highest, lowest.max(highest));
         barrel(scale, faces, block, zero, length)?;
         let bend = zero + seal;
@@ -144,11 +177,7 @@ fn barrel(
 
     for line in 0..=scale.lines {
         let at = zero + scale.offset(line, length);
-        let reach = match scale.weight(line) {
-            LineWeight::Long => 5.2,
-            LineWeight::Medium => 3.9,
-            LineWeight::Small => 2.7,
-        };
+        let reach = if scale.is_numbered(line) { 5.2 } else { 2.7 };
         let over_seal = line > scale.mark && at < seal_end;
         block.items.push(Item::Rule {
             from: (BARREL_LEFT, at),
@@ -189,11 +218,7 @@ fn close_up(
     whole: Option<(f32, f32)>,
 ) -> Result<(), SheetError> {
     let mark = scale.mark as f32;
-    let past = match scale.count() {
-        Count::Numbered { .. } => 0,
-        Count::Past { past, .. } => past,
-        Count::FromZero { from_zero } => from_zero,
-    };
+    let past = scale.mark - scale.number_below();
     // The lower number always shows, so that the count can be made in the drawing.
     let above = CLOSE_ABOVE.max(past as f32 + 0.8);
     let pitch = CLOSE_ABOVE * CLOSE_PITCH / above;
@@ -205,8 +230,8 @@ fn close_up(
     let (starts, ends) = (mark - above <= 0.0, mark + below >= scale.lines as f32);
     let height = |line: f32| level + (line - mark) * pitch;
     // Beyond its true ends the barrel shows a little wall.
-    let top = height(first) - if starts { 2.2 } else { 0.0 };
-    let bottom = height(last) + if ends { 2.2 } else { 0.0 };
+    let top = height(first) - if starts { WALL } else { 0.0 };
+    let bottom = height(last) + if ends { WALL } else { 0.0 };
 
     for wall in [CLOSE_LEFT, CLOSE_RIGHT] {
         block.rule((wall, top), (wall, bottom), 0.6);
@@ -228,10 +253,10 @@ fn close_up(
             continue;
         }
         let at = height(at);
-        let (reach, thick) = match scale.weight(line) {
-            LineWeight::Long => (7.0, 0.5),
-            LineWeight::Medium => (4.8, 0.45),
-            LineWeight::Small => (3.4, 0.4),
+        let (reach, thick) = if scale.is_numbered(line) {
+            (7.0, 0.5)
+        } else {
+            (3.6, 0.4)
         };
         let ink = if line > scale.mark {
             Ink::White
@@ -338,6 +363,7 @@ fn hint(
 #[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
+    use crate::rack::Needle;
     use crate::sheet::barrel::tests::{large, scale, small};
     use crate::sheet::page::{Fault, Page, Paper};
 
@@ -400,7 +426,7 @@ mod tests {
     #[test]
     fn the_seal_is_exact_where_the_arrow_meets_the_barrel_too() {
         for mark in 1..=20 {
-            let scale = scale(20, mark, 10, &["5", "10"], End::Tip);
+            let scale = scale("20 mL", "1 mL", Needle::Tip, mark);
             let page = drawn(&scale);
             let lines = lines_of(&page);
             let at = *lines.get(mark as usize).unwrap();
@@ -416,7 +442,7 @@ mod tests {
 
     #[test]
     fn above_100_lines_only_the_close_up_is_drawn() {
-        let scale = scale(200, 37, 10, &["0.05", "0.1", "0.15", "0.2"], End::Tip);
+        let scale = scale("1 mL", "0.005 mL", Needle::Tip, 37);
         let page = drawn(&scale);
         assert_eq!(lines_of(&page), Vec::<f32>::new());
         assert!(page.words().contains("0.15"), "{}", page.words());
@@ -428,7 +454,8 @@ mod tests {
             for mark in 1..=lines {
                 let page = drawn(&scale_at(mark));
                 assert_eq!(page.faults(), Vec::<Fault>::new(), "at line {mark}");
-                let (above, below) = (60.0 - ABOVE_MARK, 60.0 + BELOW_MARK);
+                let scale = scale_at(mark);
+                let (above, below) = (60.0 - above_mark(&scale), 60.0 + below_mark(&scale));
                 for item in &page.items {
                     let (top, bottom) = extent(item);
                     assert!(top >= above && bottom <= below, "{mark}: {item:?}");
@@ -452,13 +479,11 @@ mod tests {
     fn the_number_below_the_mark_always_shows_in_the_close_up() {
         for mark in 11..=60 {
             let page = drawn(&small(mark));
-            let label = match small(mark).count() {
-                Count::Numbered { label } | Count::Past { label, .. } => label,
-                Count::FromZero { .. } => "0".to_owned(),
-            };
+            let scale = small(mark);
+            let label = scale.labels.get(&scale.number_below()).unwrap();
             let shown = page
                 .runs()
-                .any(|run| run.style == CLOSE_NUMBER && run.text == label);
+                .any(|run| run.style == CLOSE_NUMBER && run.text == *label);
             assert!(shown, "{label} at line {mark}");
         }
     }

@@ -1,43 +1,25 @@
 //! The check column of a panel: for the second person, and for whoever wants to know why.
 //!
-//! Promises: everything given is printed, somewhere; when the column is too full, the ladder
-//! keeps two rows on either side of today's, and then the vet's words move out of the column.
-//! Does not: act on any of it.
+//! Promises: everything given is printed, somewhere, but for rows of the ladder beyond the two on
+//! either side of the weight in the book.
+//! Does not: act on any of it, or choose what stands in the column.
 
 use crate::sheet::SheetError;
 use crate::sheet::block::{Align, Block};
-use crate::sheet::card::facts::{Action, Caution, Panel, Rung, VetWords, Weight};
-use crate::sheet::card::grid::{CHECK, CHECKED, FINE};
+use crate::sheet::card::facts::{Action, Caution, Condition, Here, Panel, Rung, VetWords, Weight};
+use crate::sheet::card::grid::{CHECK, CHECKED, FINE, FULL};
 use crate::sheet::card::words::{bold, plain};
 use crate::sheet::face::{Face, Faces, Style};
 use crate::sheet::page::{Ink, Rect};
 use crate::sheet::text::{Line, Span, unbroken, wrap};
 
-/// What a full column leaves out.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Room {
-    /// Two rows on either side of today's.
-    pub short_ladder: bool,
-    /// The vet's words stand elsewhere.
-    pub no_vet_words: bool,
-    /// The cautions stand elsewhere.
-    pub no_cautions: bool,
-    /// The working stands elsewhere.
-    pub no_working: bool,
-}
-
-/// The column at its height; `order` says which dose of the day this is: "First of three".
-pub fn column(
-    faces: &Faces,
-    panel: &Panel,
-    order: &str,
-    demonstration: bool,
-    room: Room,
-) -> Result<Block, SheetError> {
+/// What always stands at the head of the column; `order` says which dose of the day this is:
+/// "First of three".
+pub fn head(faces: &Faces, panel: &Panel, order: &str) -> Result<Block, SheetError> {
     let mut block = Block::new();
     let mut at = 4.6;
     let order_ends = block.line(faces, &bold(order, 11.0), CHECK, at, Align::Left)?;
-    if demonstration {
+    if panel.demonstration {
         block.line(
             faces,
             &bold("DEMONSTRATION", 7.5),
@@ -59,34 +41,71 @@ pub fn column(
     if let Action::NoMark { ask_vet: true, .. } = panel.action {
         at = by_phone(faces, &mut block, at + 5.6)?;
     }
-    if !panel.ladder.is_empty() {
-        at = ladder(
-            faces,
-            &mut block,
-            &panel.ladder,
-            at + 5.2,
-            room.short_ladder,
-        )?;
-    }
-    let width = CHECK.1 - CHECK.0;
-    at += 1.0;
-    if !room.no_working {
-        let notes = working(faces, &panel.working, width)?;
-        at = stack(&mut block, &notes, CHECK.0, at);
-    }
-    if !room.no_cautions {
-        let notes = cautions(faces, &panel.cautions, width)?;
-        at = stack(&mut block, &notes, CHECK.0, at);
-    }
-    if !room.no_vet_words {
-        let notes = vet_words(faces, &panel.vet_words, width, usize::MAX)?;
-        at = stack(&mut block, &notes, CHECK.0, at);
-    }
-    block.height = at + 1.4;
+    block.height = at + 1.0;
     Ok(block)
 }
 
-const LEADING: f32 = 3.9;
+/// The words of a panel that stand in the column or below it, set at a width.
+pub struct Notes {
+    /// The arithmetic, in one block.
+    pub working: Vec<Block>,
+    /// What the checks said, a block each.
+    pub cautions: Vec<Block>,
+    /// What the vet wrote.
+    pub vet_words: Vec<Block>,
+}
+
+impl Notes {
+    /// As they stand in the column.
+    pub fn narrow(faces: &Faces, panel: &Panel) -> Result<Self, SheetError> {
+        let width = CHECK.1 - CHECK.0;
+        Ok(Self {
+            working: working(faces, &panel.working, width)?,
+            cautions: cautions(faces, &panel.cautions, width)?,
+            vet_words: vet_words(faces, &panel.vet_words, width, usize::MAX)?,
+        })
+    }
+
+    /// As they stand below the panel, across it; the vet's words in blocks of so many lines.
+    pub fn wide(faces: &Faces, panel: &Panel, lines: usize) -> Result<Self, SheetError> {
+        let width = FULL.1 - FULL.0;
+        let steps: Vec<String> = match panel.working.is_empty() {
+            true => Vec::new(),
+            false => vec![panel.working.join("; ")],
+        };
+        Ok(Self {
+            working: working(faces, &steps, width)?,
+            cautions: cautions(faces, &panel.cautions, width)?,
+            vet_words: vet_words(faces, &panel.vet_words, width, lines)?,
+        })
+    }
+
+    /// Those that stand below, or those that do not.
+    pub fn choose(&self, below: Below, chosen: bool) -> Vec<Block> {
+        let kinds = [
+            (below.working, &self.working),
+            (below.cautions, &self.cautions),
+            (below.vet_words, &self.vet_words),
+        ];
+        let chosen = kinds
+            .into_iter()
+            .filter(|(is_below, _)| *is_below == chosen);
+        chosen.flat_map(|(_, notes)| notes.clone()).collect()
+    }
+}
+
+/// What stands below the panel instead of in the column.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Below {
+    /// The arithmetic.
+    pub working: bool,
+    /// What the checks said.
+    pub cautions: bool,
+    /// What the vet wrote.
+    pub vet_words: bool,
+}
+
+const LEADING: f32 = 3.7;
 
 /// Boxes to write the call into.
 fn by_phone(faces: &Faces, block: &mut Block, at: f32) -> Result<f32, SheetError> {
@@ -120,28 +139,36 @@ fn by_phone(faces: &Faces, block: &mut Block, at: f32) -> Result<f32, SheetError
     Ok(bottom)
 }
 
-/// The marks at other weights.
-fn ladder(
-    faces: &Faces,
-    block: &mut Block,
-    rungs: &[Rung],
-    at: f32,
-    short: bool,
-) -> Result<f32, SheetError> {
-    const PITCH: f32 = 4.8;
-    let today = rungs.iter().position(|rung| rung.today);
+/// On how many rows on either side of the weight in the book a ladder can be cut, the most first.
+/// Where the animal is weighed first, its new weight has to be found in it.
+pub fn reaches(panel: &Panel) -> Vec<usize> {
+    let fewest = match panel.conditions.contains(&Condition::AfterWeighing) {
+        true => 4,
+        false => 2,
+    };
+    let most = panel.ladder.len().clamp(fewest, 12);
+    (fewest..=most).rev().collect()
+}
+
+/// The marks at other weights, from the column's left edge: so many rows on either side of the
+/// weight in the book, or of the middle.
+pub fn ladder(faces: &Faces, rungs: &[Rung], reach: usize) -> Result<Block, SheetError> {
+    const PITCH: f32 = 4.5;
+    let mut block = Block::new();
+    if rungs.is_empty() {
+        return Ok(block);
+    }
+    let here = rungs.iter().position(|rung| rung.here.is_some());
+    let middle = here.unwrap_or(rungs.len() / 2);
     let shown: Vec<&Rung> = rungs
         .iter()
         .enumerate()
-        .filter(|(n, _)| !short || today.is_none_or(|today| n.abs_diff(today) <= 2))
+        .filter(|(n, _)| n.abs_diff(middle) <= reach)
         .map(|(_, rung)| rung)
         .collect();
-    let title = if today.is_some() {
-        "If the weight were different"
-    } else {
-        "The mark at each weight"
-    };
-    block.line(faces, &bold(title, 9.5), CHECK, at, Align::Left)?;
+    let mut title = bold("By weight", 9.5);
+    title.extend(plain(" (any other: print a new card)", 7.5));
+    block.line(faces, &title, CHECK, 4.2, Align::Left)?;
     let (left, right) = (CHECK.0 - 1.0, CHECK.1);
     let mut widths = [0.0_f32; 3];
     let rows: Vec<[Line; 3]> = shown
@@ -160,45 +187,44 @@ fn ladder(
     let mark_from = CHECK.0 + if two_lines { 6.0 } else { weights + apart };
     let said_from = (right - said).min(mark_from + mark + 4.0);
     let pitch = if two_lines { PITCH * 1.9 } else { PITCH };
-    let mut top = at + 1.5;
+    let mut top = 5.6;
     for (n, (rung, [weights, mark, said])) in shown.iter().zip(&rows).enumerate() {
-        let first = top + 3.6;
-        let second = if two_lines { top + 7.7 } else { first };
+        let first = top + 3.4;
+        let second = if two_lines { top + 7.3 } else { first };
         let ink = Ink::Black;
         block.set(weights, (CHECK.0, right), first, Align::Left, ink);
         let marks = (mark_from, said_from - 1.2);
         block.set(mark, marks, second, Align::Right, ink);
         block.set(said, (said_from, right), second, Align::Left, ink);
-        if rung.today {
+        if rung.here == Some(Here::Today) {
             block.frame(Rect::edges(left, top, right + 0.6, top + pitch), 0.6);
-        } else if shown.get(n + 1).is_none_or(|next| !next.today) {
+        } else if shown
+            .get(n + 1)
+            .is_none_or(|next| next.here != Some(Here::Today))
+        {
             block.rule((left, top + pitch), (right, top + pitch), FINE);
         }
         top += pitch;
     }
-    block.line(
-        faces,
-        &plain("any other weight: print a new card", 8.0),
-        CHECK,
-        top + 3.3,
-        Align::Left,
-    )?;
-    Ok(top + 3.3)
+    block.height = top + 0.6;
+    Ok(block)
 }
 
 /// A row of the ladder: weights, mark, what is to be known.
 fn row(faces: &Faces, rung: &Rung) -> Result<[Line; 3], SheetError> {
-    let style = if rung.today {
+    let style = if rung.here == Some(Here::Today) {
         Style::bold(9.5)
     } else {
         Style::regular(9.5)
     };
     let set = |words: &str| unbroken(faces, &[Span::new(words, style)]);
-    let said = match (rung.today, rung.call) {
-        (true, true) => "today: CALL",
-        (true, false) => "today",
-        (false, true) => "CALL first",
-        (false, false) => "",
+    let said = match (rung.here, rung.call) {
+        (Some(Here::Today), true) => "today: CALL",
+        (Some(Here::Today), false) => "today",
+        (Some(Here::OldWeight), true) => "old weight: CALL",
+        (Some(Here::OldWeight), false) => "old weight",
+        (None, true) => "CALL first",
+        (None, false) => "",
     };
     Ok([
         set(&rung.weights)?,
@@ -208,7 +234,7 @@ fn row(faces: &Faces, rung: &Rung) -> Result<[Line; 3], SheetError> {
 }
 
 /// The arithmetic, in one block, from a left edge of 0.
-pub fn working(faces: &Faces, working: &[String], width: f32) -> Result<Vec<Block>, SheetError> {
+fn working(faces: &Faces, working: &[String], width: f32) -> Result<Vec<Block>, SheetError> {
     let mut block = Block::new();
     let mut at = FIRST - LEADING;
     for line in working {
@@ -229,11 +255,12 @@ pub fn working(faces: &Faces, working: &[String], width: f32) -> Result<Vec<Bloc
 }
 
 /// What the checks said, a block each, from a left edge of 0.
-pub fn cautions(faces: &Faces, cautions: &[Caution], width: f32) -> Result<Vec<Block>, SheetError> {
+fn cautions(faces: &Faces, cautions: &[Caution], width: f32) -> Result<Vec<Block>, SheetError> {
     let mut notes = Vec::new();
     for caution in cautions {
         let word = match caution.weight {
             Weight::Stop => "Stop. ",
+            Weight::NoMark => "No mark. ",
             Weight::Call => "Call. ",
             Weight::Caution => "Caution. ",
             Weight::Note => "Note. ",
@@ -258,19 +285,27 @@ pub fn cautions(faces: &Faces, cautions: &[Caution], width: f32) -> Result<Vec<B
 }
 
 /// The vet's words, at most `lines` lines to a block, from a left edge of 0.
-pub fn vet_words(
+fn vet_words(
     faces: &Faces,
     said: &[VetWords],
     width: f32,
     lines: usize,
 ) -> Result<Vec<Block>, SheetError> {
     let mut spans = Vec::new();
+    let mut before = "";
     for said in said {
-        if !said.lead.is_empty() {
-            spans.extend(plain(&format!("{} ", said.lead), CHECKED));
-        }
-        let quoted = format!("“{}” ", said.words.trim());
-        spans.push(Span::new(&quoted, Style::new(Face::BoldItalic, CHECKED)));
+        let words = said.words.trim();
+        let lead = match said.lead.is_empty() {
+            true => before.to_owned(),
+            false => format!("{before}{}: ", said.lead),
+        };
+        spans.extend(plain(&lead, CHECKED));
+        let style = Style::new(Face::BoldItalic, CHECKED);
+        spans.push(Span::new(&format!("“{words}”"), style));
+        before = match words.ends_with(['.', '!', '?']) {
+            true => " ",
+            false => ". ",
+        };
     }
     let set = wrap(faces, &spans, width - INSET)?;
     let mut notes = Vec::new();

@@ -4,52 +4,13 @@
 //! Does not: compute, round or translate anything. Words come in safe notation; the vet's own
 //! words come as the vet wrote them.
 
+use std::fmt;
+
 use chrono::{DateTime, FixedOffset};
 
 use crate::sheet::barrel::Scale;
 
-/// Words of which some are printed bold.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct Phrase {
-    /// The stretches, in order: whether bold, and the words with their spaces.
-    pub stretches: Vec<(bool, String)>,
-}
-
-impl Phrase {
-    /// No words.
-    #[must_use]
-    pub fn new() -> Self {
-        Self::default()
-    }
-
-    /// Adds words in plain type.
-    #[must_use]
-    pub fn plain(mut self, words: &str) -> Self {
-        self.stretches.push((false, words.to_owned()));
-        self
-    }
-
-    /// Adds words in bold type.
-    #[must_use]
-    pub fn bold(mut self, words: &str) -> Self {
-        self.stretches.push((true, words.to_owned()));
-        self
-    }
-
-    /// Whether there is nothing to print.
-    #[must_use]
-    pub fn is_empty(&self) -> bool {
-        self.stretches
-            .iter()
-            .all(|(_, words)| words.trim().is_empty())
-    }
-}
-
-impl From<&str> for Phrase {
-    fn from(words: &str) -> Self {
-        Self::new().plain(words)
-    }
-}
+pub use crate::round::say::Phrase;
 
 /// Everything on the dose card of one day.
 #[derive(Debug, Clone, PartialEq)]
@@ -64,9 +25,9 @@ pub struct Facts {
     pub version: String,
     /// Foot of every page: "K7M4-R2".
     pub book_code: String,
-    /// Prints DEMONSTRATION at head and foot of every page and in every panel.
+    /// Prints DEMONSTRATION at head and foot of every page.
     pub demonstration: bool,
-    /// Head of the first page, and the number in every foot. One or more.
+    /// Head of the first page, and the number in every foot.
     pub vets: Vec<Vet>,
     /// The first page.
     pub prepare: Prepare,
@@ -80,7 +41,7 @@ pub struct Vet {
     /// "Dr A. Example".
     pub name: String,
     /// "Example Practice (invented)".
-    pub practice: String,
+    pub practice: Option<String>,
     /// As the prescription has it: "555 0134 (not a number)". What stands in brackets at its end
     /// is printed smaller.
     pub phone: String,
@@ -91,6 +52,8 @@ pub struct Vet {
 /// The first page: what to ask, what to set out, in which order to work.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Prepare {
+    /// Black bar above everything: what is wrong with the book that the card was made from.
+    pub warning: Option<String>,
     /// Section "Call before you start", one line with a box to tick each, the animal or the
     /// bottle in bold: "**Nubbet** weighs 12 percent less than on Mon 5 March: give at all?".
     pub calls: Vec<Phrase>,
@@ -105,6 +68,8 @@ pub struct Prepare {
     pub between: Vec<String>,
     /// What is done after the last animal, a box to tick each: "sharps binned".
     pub after: Vec<String>,
+    /// Section "Already answered for", a line each: "Thimblo, DEMO-0001, dose 2: given at 07:40".
+    pub done: Vec<String>,
 }
 
 /// A bottle to set out.
@@ -114,8 +79,8 @@ pub struct Bottle {
     pub medicine: String,
     /// Which of the bottles it is, and how it is given: "bottle 1, for injection".
     pub which: String,
-    /// What its label must read: "8 mg/mL".
-    pub must_read: String,
+    /// What its label must read: "8 mg/mL". None for what has no strength.
+    pub must_read: Option<String>,
     /// What it is known to read, where that differs; else the box is left to write into.
     pub it_reads: Option<String>,
     /// What is drawn from it.
@@ -133,8 +98,8 @@ pub enum Needed {
     Draws {
         /// "1 draw, after the call".
         words: String,
-        /// The sum, only where several draws are made from it: "0.105 mL in all". The card adds
-        /// "not a mark".
+        /// The sum, only where several draws are made from it: "0.105 mL in all; hubs keep 0.07 mL
+        /// more". The card adds "not a mark".
         total: Option<String>,
     },
     /// Nothing: no mark from this bottle.
@@ -155,6 +120,8 @@ pub struct Turn {
 /// One dose.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Panel {
+    /// Prints DEMONSTRATION in it, so that a photo of it alone still says so.
+    pub demonstration: bool,
     /// Bars across the top, the gravest first.
     pub alarms: Vec<Alarm>,
     /// "Thimblo".
@@ -179,6 +146,10 @@ pub struct Panel {
     /// What it is measured with: its row's name and words, ("Syringe", "0.3 mL, fixed needle,
     /// 0.005 mL lines").
     pub measure: Option<(String, String)>,
+    /// What must hold before it is given, white on black in place of the row's name.
+    pub conditions: Vec<Condition>,
+    /// The row's name: "Draw to", "Give", "Apply".
+    pub act: String,
     /// The mark, or that there is none.
     pub action: Action,
     /// Route, site and side: "under the skin, site B, left side".
@@ -224,12 +195,14 @@ pub enum Alarm {
     },
 }
 
-/// What to draw to.
+/// What to do.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Action {
-    /// A mark.
+    /// Measure to a mark.
     Mark(Mark),
-    /// No mark.
+    /// Do as the vet wrote: an application, which has no mark. Without quotation marks.
+    Words(String),
+    /// Nothing: no mark.
     NoMark {
         /// Beside NO MARK: "draw nothing from bottle 4".
         why: String,
@@ -241,8 +214,6 @@ pub enum Action {
 /// The largest thing on the page.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Mark {
-    /// What must hold before it is drawn, white on black in place of the row's name.
-    pub conditions: Vec<Condition>,
     /// Before the figure: "line" on an insulin scale.
     pub before: Option<String>,
     /// "0.075"; of a tablet "half".
@@ -257,7 +228,7 @@ pub struct Mark {
     pub scale: Option<Scale>,
 }
 
-/// What must hold before a mark is drawn.
+/// What must hold before a dose is drawn.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Condition {
     /// "only after the call", and a dashed frame round the mark.
@@ -270,6 +241,17 @@ pub enum Condition {
     Late,
 }
 
+impl fmt::Display for Condition {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::AfterCall => f.write_str("only after the call"),
+            Self::AfterWeighing => f.write_str("weigh first"),
+            Self::NotBefore(time) => write!(f, "not before {time}"),
+            Self::Late => f.write_str("LATE"),
+        }
+    }
+}
+
 /// One row of the ladder.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Rung {
@@ -279,8 +261,17 @@ pub struct Rung {
     pub mark: Option<String>,
     /// This weight would mean CALL.
     pub call: bool,
-    /// Today's weight is in this row.
-    pub today: bool,
+    /// Whether it is the row of the weight in the book.
+    pub here: Option<Here>,
+}
+
+/// How the row of the weight in the book is named.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Here {
+    /// "today", and a frame round the row: it is the row of the mark.
+    Today,
+    /// "old weight": there is no mark by it.
+    OldWeight,
 }
 
 /// How grave a caution is; the word is printed, the weight of the type repeats it.
@@ -288,6 +279,8 @@ pub struct Rung {
 pub enum Weight {
     /// "Stop."
     Stop,
+    /// "No mark."
+    NoMark,
     /// "Call."
     Call,
     /// "Caution."
@@ -309,8 +302,8 @@ pub struct Caution {
 /// What the vet wrote, printed in quotation marks and in a face that nothing else uses.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct VetWords {
-    /// The form's own words before the quotation, in plain type: "Stop and call if". May be
-    /// empty.
+    /// The form's own words before the quotation and its colon, in plain type: "Stop and call if".
+    /// May be empty.
     pub lead: String,
     /// The vet's words, without quotation marks.
     pub words: String,

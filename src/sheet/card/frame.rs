@@ -4,21 +4,27 @@
 //! and page number stand on every page, whatever is between them.
 //! Does not: shorten a phone number; the foot grows instead.
 
+use crate::round::say::DEFERRAL;
 use crate::sheet::SheetError;
 use crate::sheet::block::{Align, Block};
-use crate::sheet::card::facts::{Facts, Vet};
-use crate::sheet::card::grid::{EDGES, HEAD};
-use crate::sheet::card::words::{bold, phone, plain};
+use crate::sheet::card::facts::{Facts, Phrase, Vet};
+use crate::sheet::card::grid::EDGES;
+use crate::sheet::card::words::{bold, phone, plain, spans};
 use crate::sheet::face::{Faces, Style};
 use crate::sheet::page::Ink;
-use crate::sheet::text::{Line, Span, unbroken, wrap};
+use crate::sheet::text::{Line, Span, curled, unbroken, wrap};
 
-/// What every sheet says of itself.
-pub const DEFERRAL: [&str; 2] = [
-    "This card repeats your vet’s prescription. If anything disagrees with the vet’s label, or the \
-     animal looks worse:",
-    "stop and call.",
-];
+/// What every sheet says of itself, in one stretch and the two words that it comes to.
+pub fn deferral() -> Phrase {
+    let words = curled(DEFERRAL);
+    match words.rfind(": ") {
+        Some(at) => {
+            let (defers, stop) = words.split_at(at + 2);
+            Phrase::new().plain(defers).bold(stop)
+        }
+        None => Phrase::new().bold(&words),
+    }
+}
 
 const STRIP: f32 = 4.4;
 /// The columns of the foot.
@@ -44,10 +50,12 @@ fn strip(faces: &Faces, block: &mut Block, top: f32) -> Result<(), SheetError> {
 /// The head: the strip, the day, and what this page is.
 pub fn head(faces: &Faces, facts: &Facts, title: &str) -> Result<Block, SheetError> {
     let mut block = Block::new();
+    let mut top = 0.0;
     if facts.demonstration {
         strip(faces, &mut block, 0.0)?;
+        top = STRIP;
     }
-    let baseline = 11.4;
+    let baseline = top + 7.0;
     let day_ends = block.line(faces, &bold(&facts.day, 20.0), EDGES, baseline, Align::Left)?;
     block.line(
         faces,
@@ -56,8 +64,8 @@ pub fn head(faces: &Faces, facts: &Facts, title: &str) -> Result<Block, SheetErr
         baseline,
         Align::Right,
     )?;
-    block.rule((EDGES.0, 13.6), (EDGES.1, 13.6), 1.1);
-    block.height = HEAD;
+    block.rule((EDGES.0, top + 9.2), (EDGES.1, top + 9.2), 1.1);
+    block.height = top + 10.6;
     Ok(block)
 }
 
@@ -71,16 +79,13 @@ pub fn foot(
     block.rule((EDGES.0, 0.0), (EDGES.1, 0.0), 0.5);
     let called = block.paragraph(faces, &call(&facts.vets), CALL, 5.7, 5.5)?;
     let day = format!("{} · {}", facts.day_short, facts.version);
-    let mut spans = plain(&format!("{day} · "), SMALL);
-    spans.extend(plain("Book code ", SMALL));
-    spans.extend(bold(&facts.book_code, SMALL));
-    spans.extend(plain(" (another code: an old card)", SMALL));
-    let left = block.paragraph(faces, &spans, CALL, called + 4.6, 3.6)?;
+    let mut code = plain(&format!("{day} · "), SMALL);
+    code.extend(plain("Book code ", SMALL));
+    code.extend(bold(&facts.book_code, SMALL));
+    code.extend(plain(" (another code: an old card)", SMALL));
+    let left = block.paragraph(faces, &code, CALL, called + 4.6, 3.6)?;
 
-    let [defers, stop] = DEFERRAL;
-    let mut spans = plain(&format!("{defers} "), 7.5);
-    spans.extend(bold(stop, 7.5));
-    let deferral = wrap(faces, &spans, DEFERS.1 - DEFERS.0)?;
+    let deferral = wrap(faces, &spans(&deferral(), 7.5), DEFERS.1 - DEFERS.0)?;
     let ends = block.lines(&deferral, DEFERS, 3.7, 3.2, Ink::Black);
     let number = unbroken(faces, &bold(&format!("Page {page} of {pages}"), 9.0))?;
     let taken = deferral.last().map_or(0.0, Line::width) + 4.0 + number.width();
@@ -91,11 +96,11 @@ pub fn foot(
     };
     let last = left.max(right);
     block.set(&number, DEFERS, last, Align::Right, Ink::Black);
-    let bottom = last + 1.3;
+    block.height = last + 1.3;
     if facts.demonstration {
-        strip(faces, &mut block, bottom)?;
+        strip(faces, &mut block, last + 1.3)?;
+        block.height += STRIP;
     }
-    block.height = bottom + STRIP;
     Ok(block)
 }
 
@@ -104,6 +109,9 @@ pub fn foot(
 fn call(vets: &[Vet]) -> Vec<Span> {
     const SIZE: f32 = 14.0;
     let mut spans = bold("In doubt? Draw nothing. Call ", SIZE);
+    if vets.is_empty() {
+        spans.extend(bold("your vet", SIZE));
+    }
     for (at, vet) in vets.iter().enumerate() {
         if at > 0 {
             spans.extend(plain("; ", SIZE));

@@ -35,7 +35,5 @@ pub const ROW_NAME: f32 = 8.0;
 /// Points: what a second person checks.
 pub const CHECKED: f32 = 9.0;
 
-/// Height of the head of every page: strip and title.
-pub const HEAD: f32 = 15.0;
 /// Distance between two panels.
 pub const GAP: f32 = 2.6;

@@ -7,6 +7,7 @@
 mod check;
 pub mod facts;
 mod frame;
+pub mod from_round;
 mod grid;
 mod mark;
 mod panel;
@@ -18,10 +19,12 @@ mod sample;
 mod tests;
 mod words;
 
+use crate::round::Round;
+use crate::settings::PaperSize;
 use crate::sheet::SheetError;
 use crate::sheet::block::Block;
 use crate::sheet::card::facts::Facts;
-use crate::sheet::card::grid::{GAP, HEAD};
+use crate::sheet::card::grid::GAP;
 use crate::sheet::card::words::{capital, counted, ordinal};
 use crate::sheet::face::Faces;
 use crate::sheet::page::{Page, Paper};
@@ -51,10 +54,20 @@ pub fn pages(facts: &Facts, paper: Paper) -> Result<Vec<Page>, SheetError> {
     laid_out(&Faces::load()?, facts, paper)
 }
 
+/// The dose card of a round as a PDF file, made at the moment the round was looked at.
+///
+/// # Errors
+/// As [`pdf`].
+pub fn of_round(round: &Round, paper: PaperSize) -> Result<Vec<u8>, SheetError> {
+    let made = round.now.with_timezone(&round.zone).fixed_offset();
+    pdf(&from_round::facts(round, made), Paper::of(paper))
+}
+
 fn laid_out(faces: &Faces, facts: &Facts, paper: Paper) -> Result<Vec<Page>, SheetError> {
-    // The foot's height does not hang on the numbers in it.
+    // Their heights do not hang on the title and the numbers in them.
+    let head = frame::head(faces, facts, "")?.height;
     let foot = frame::foot(faces, facts, (1, 1))?.height;
-    let room = paper.block_height() - HEAD - foot;
+    let room = paper.block_height() - head - foot;
     let doses = dose_pages(faces, facts, room)?;
 
     let prepared = prepare_pages(faces, facts, doses.len(), room)?;
@@ -65,7 +78,7 @@ fn laid_out(faces: &Faces, facts: &Facts, paper: Paper) -> Result<Vec<Page>, She
         let mut page = Page::new(paper, &side.name);
         let (left, top) = (paper.block_left(), paper.block_top());
         frame::head(faces, facts, &side.title)?.place(&mut page, (left, top));
-        let mut y = top + HEAD;
+        let mut y = top + head;
         for block in &side.blocks {
             block.place(&mut page, (left, y));
             y += block.height + side.gap;
@@ -133,7 +146,7 @@ fn dose_pages(faces: &Faces, facts: &Facts, room: f32) -> Result<Vec<Side>, Shee
             capital(&format!("{} of {}", ordinal(at + 1), counted(total)))
         };
         let name = format!("{} ({})", dose.animal, dose.medicine);
-        for block in panel::panel(faces, dose, &order, facts.demonstration, room)? {
+        for block in panel::panel(faces, dose, &order, room)? {
             if block.height > room {
                 return Err(SheetError::TooTall { part: name });
             }

@@ -7,9 +7,9 @@
 
 use crate::sheet::SheetError;
 use crate::sheet::block::{Align, Block};
-use crate::sheet::card::check::{Room, cautions, column, stack, stacked, vet_words, working};
+use crate::sheet::card::check::{Below, Notes, head, ladder, reaches, stack, stacked};
 use crate::sheet::card::facts::Panel;
-use crate::sheet::card::grid::{ACTED_ON, CHECK_RULE, EDGES, FINE, FULL, HEAVY};
+use crate::sheet::card::grid::{ACTED_ON, CHECK, CHECK_RULE, EDGES, FINE, FULL, HEAVY};
 use crate::sheet::card::rows::{Writer, framed};
 use crate::sheet::card::words::bold;
 use crate::sheet::face::Faces;
@@ -24,7 +24,6 @@ pub fn panel(
     faces: &Faces,
     panel: &Panel,
     order: &str,
-    demonstration: bool,
     limit: f32,
 ) -> Result<Vec<Block>, SheetError> {
     let mut writer = Writer::new(faces, panel);
@@ -32,38 +31,54 @@ pub fn panel(
     let left = writer.action(top)?;
     let mut block = writer.done();
 
-    let mut choices = Vec::new();
-    for room in ROOMS {
-        let check = column(faces, panel, order, demonstration, room)?;
-        let below = below(faces, panel, room, usize::MAX)?;
-        let side = left.max(top + check.height);
-        choices.push(Choice {
-            height: side + stacked(&below),
-            side,
-            check,
-            below,
-            room,
-        });
+    let head = head(faces, panel, order)?;
+    let narrow = Notes::narrow(faces, panel)?;
+    let wide = Notes::wide(faces, panel, usize::MAX)?;
+    let mut ladders = Vec::new();
+    for reach in reaches(panel) {
+        ladders.push(ladder(faces, &panel.ladder, reach)?);
     }
-    let Some((choice, fits)) = best(choices, limit) else {
+    let mut choices = Vec::new();
+    for below in BELOW {
+        let (beside, under) = (narrow.choose(below, false), wide.choose(below, true));
+        for ladder in &ladders {
+            let column = head.height + ladder.height + stacked(&beside) + 1.4;
+            let side = left.max(top + column);
+            let height = match under.is_empty() {
+                true => side,
+                false => side + stacked(&under),
+            };
+            choices.push(Choice {
+                height,
+                side,
+                below,
+                ladder,
+            });
+        }
+    }
+    let Some((choice, fits)) = best(&choices, limit) else {
         return Ok(vec![block]);
     };
-    let Choice { side, check, .. } = &choice;
-    let (side, check) = (*side, check);
-    block.add(check, (0.0, top));
+    let side = choice.side;
+    block.add(&head, (0.0, top));
+    block.add(choice.ladder, (0.0, top + head.height));
+    let notes = narrow.choose(choice.below, false);
+    let beneath = top + head.height + choice.ladder.height;
+    stack(&mut block, &notes, CHECK.0, beneath);
     block.rule((CHECK_RULE, top + 1.6), (CHECK_RULE, side - 1.2), FINE);
 
     let mut rest = Vec::new();
     let mut at = side;
     if fits {
-        at = stack(&mut block, &choice.below, FULL.0, side - MARGIN).max(side);
-        if !choice.below.is_empty() {
+        let under = wide.choose(choice.below, true);
+        at = stack(&mut block, &under, FULL.0, side - MARGIN).max(side);
+        if !under.is_empty() {
             at += MARGIN;
         }
     } else {
         let spans = bold(CONTINUED, ACTED_ON);
         at = block.paragraph(faces, &spans, FULL, at + 2.4, 5.0)? + TURN_OVER - 2.4;
-        rest = continuation(faces, panel, order, demonstration, (choice.room, limit))?;
+        rest = continuation(faces, panel, order, (choice.below, limit))?;
     }
     if framed(panel) {
         let half = HEAVY / 2.0;
@@ -78,34 +93,31 @@ pub fn panel(
 }
 
 /// One way to share the words between the column and what stands below.
-struct Choice {
+struct Choice<'a> {
     /// Height of all together.
     height: f32,
     /// Height of mark and column alone.
     side: f32,
-    check: Block,
-    below: Vec<Block>,
-    room: Room,
+    below: Below,
+    ladder: &'a Block,
 }
 
-/// The first of the lowest ways: the column gives way no further than it must. If none fits on a
-/// page, the first with which mark and column do; the rest then goes on after the panel. Also
-/// whether all of it fits.
-fn best(mut choices: Vec<Choice>, limit: f32) -> Option<(Choice, bool)> {
+/// The first of the lowest ways: the column gives way no further than it must, and then shows as
+/// much of the ladder as it can. If none fits on a page, the first with which mark and column do;
+/// the rest then goes on after the panel. Also whether all of it fits.
+fn best<'a>(choices: &'a [Choice<'a>], limit: f32) -> Option<(&'a Choice<'a>, bool)> {
     let heights = choices.iter().map(|choice| choice.height);
     let lowest = heights.fold(f32::MAX, f32::min);
     let fits = lowest + MARGIN <= limit;
-    let at = choices.iter().position(|choice| {
+    let chosen = choices.iter().find(|choice| {
         if fits {
             choice.height <= lowest + 0.01
         } else {
             choice.side + TURN_OVER <= limit
         }
     });
-    match at {
-        Some(at) => Some((choices.swap_remove(at), fits)),
-        None => choices.pop().map(|choice| (choice, fits)),
-    }
+    let chosen = chosen.or(choices.last())?;
+    Some((chosen, fits))
 }
 
 /// Height of the line that says that more stands after the panel.
@@ -116,32 +128,15 @@ const CONTINUED: &str = "More stands after this panel: read it before you draw."
 /// Space between the last words and the edge.
 const MARGIN: f32 = 1.6;
 
-/// What does not stand in the column.
-fn below(faces: &Faces, panel: &Panel, room: Room, lines: usize) -> Result<Vec<Block>, SheetError> {
-    let width = FULL.1 - FULL.0;
-    let mut notes = Vec::new();
-    if room.no_working {
-        notes.extend(working(faces, &panel.working, width)?);
-    }
-    if room.no_cautions {
-        notes.extend(cautions(faces, &panel.cautions, width)?);
-    }
-    if room.no_vet_words {
-        notes.extend(vet_words(faces, &panel.vet_words, width, lines)?);
-    }
-    Ok(notes)
-}
-
 /// What is too long for the panel, in blocks that fit a page, each with the dose's name.
 fn continuation(
     faces: &Faces,
     panel: &Panel,
     order: &str,
-    demonstration: bool,
-    (room, limit): (Room, f32),
+    (below, limit): (Below, f32),
 ) -> Result<Vec<Block>, SheetError> {
     let mut blocks: Vec<Block> = Vec::new();
-    for note in below(faces, panel, room, 10)? {
+    for note in Notes::wide(faces, panel, 10)?.choose(below, true) {
         let full = |block: &Block| block.height + stacked(std::slice::from_ref(&note)) > limit;
         if blocks.last().is_none_or(full) {
             let mut block = Block::new();
@@ -149,7 +144,7 @@ fn continuation(
             let line = bold(&title, ACTED_ON);
             let area = (FULL.0, FULL.1 - 26.0);
             let last = block.paragraph(faces, &line, area, 5.0, 5.0)?;
-            if demonstration {
+            if panel.demonstration {
                 let line = bold("DEMONSTRATION", 7.5);
                 block.line(faces, &line, (area.1, FULL.1), 5.0, Align::Right)?;
             }
@@ -163,36 +158,23 @@ fn continuation(
     Ok(blocks)
 }
 
-/// How the check column gives way, step by step.
-const ROOMS: [Room; 5] = [
-    Room {
-        short_ladder: false,
-        no_vet_words: false,
-        no_cautions: false,
-        no_working: false,
-    },
-    Room {
-        short_ladder: true,
-        no_vet_words: false,
-        no_cautions: false,
-        no_working: false,
-    },
-    Room {
-        short_ladder: true,
-        no_vet_words: true,
-        no_cautions: false,
-        no_working: false,
-    },
-    Room {
-        short_ladder: true,
-        no_vet_words: true,
-        no_cautions: true,
-        no_working: false,
-    },
-    Room {
-        short_ladder: true,
-        no_vet_words: true,
-        no_cautions: true,
-        no_working: true,
-    },
-];
+/// How the check column gives way: what stands below it, the preferred first.
+const BELOW: [Below; 8] = {
+    const fn below(working: bool, cautions: bool, vet_words: bool) -> Below {
+        Below {
+            working,
+            cautions,
+            vet_words,
+        }
+    }
+    [
+        below(false, false, false),
+        below(false, false, true),
+        below(true, false, false),
+        below(false, true, false),
+        below(true, false, true),
+        below(false, true, true),
+        below(true, true, false),
+        below(true, true, true),
+    ]
+};

@@ -7,7 +7,7 @@
 use crate::sheet::SheetError;
 use crate::sheet::block::{Align, Block};
 use crate::sheet::card::facts::{Bottle, Facts, Needed, Phrase, Turn, Vet};
-use crate::sheet::card::frame::DEFERRAL;
+use crate::sheet::card::frame;
 use crate::sheet::card::grid::{ACTED_ON, EDGES, FINE, FULL, HEAVY};
 use crate::sheet::card::words::{bold, counted, ordinal, phone, plain, spans};
 use crate::sheet::face::Faces;
@@ -23,6 +23,7 @@ const IT_READS: (f32, f32) = (93.5, 118.5);
 const NEEDED: (f32, f32) = (121.0, 161.0);
 const DISCARD: (f32, f32) = (163.0, 194.0);
 const BESIDE: (f32, f32) = (124.0, 192.0);
+const GETS: (f32, f32) = (112.0, 192.0);
 
 /// The blocks of the first page; `marks_on` says where the marks stand: "page 2".
 ///
@@ -30,7 +31,11 @@ const BESIDE: (f32, f32) = (124.0, 192.0);
 /// [`SheetError::MissingGlyph`] for a character that cannot be printed.
 pub fn blocks(faces: &Faces, facts: &Facts, marks_on: &str) -> Result<Vec<Block>, SheetError> {
     let prepare = &facts.prepare;
-    let mut blocks = vec![deferral(faces, &facts.vets)?];
+    let mut blocks = Vec::new();
+    if let Some(words) = &prepare.warning {
+        blocks.push(warning(faces, words)?);
+    }
+    blocks.push(deferral(faces, &facts.vets)?);
     let mut number = 0;
     let mut next = || {
         number += 1;
@@ -49,6 +54,7 @@ pub fn blocks(faces: &Faces, facts: &Facts, marks_on: &str) -> Result<Vec<Block>
         let said = "No dose is open, late or held back on this card.";
         tick_free(faces, &mut block, said)?;
         blocks.push(block);
+        blocks.extend(answered(faces, next(), &prepare.done)?);
         return Ok(blocks);
     }
 
@@ -93,17 +99,48 @@ pub fn blocks(faces: &Faces, facts: &Facts, marks_on: &str) -> Result<Vec<Block>
     let mut block = section_head(faces, next(), "Write it down", &then)?;
     sign(faces, &mut block)?;
     blocks.push(block);
+    blocks.extend(answered(faces, next(), &prepare.done)?);
+    Ok(blocks)
+}
+
+/// What is wrong with what the card was made from, before anything else.
+fn warning(faces: &Faces, words: &str) -> Result<Block, SheetError> {
+    let mut block = Block::new();
+    let mut said = bold("STOP. ", 15.0);
+    said.extend(bold(words, 12.0));
+    let area = (3.0, EDGES.1 - 3.0);
+    let lines = wrap(faces, &said, area.1 - area.0)?;
+    let bottom = 3.2 + 6.0 * lines.len() as f32;
+    block.fill(Rect::edges(EDGES.0, 0.0, EDGES.1, bottom));
+    block.lines(&lines, area, 6.4, 6.0, Ink::White);
+    block.height = bottom + 2.0;
+    Ok(block)
+}
+
+/// The doses of the day that have been answered for, so that nobody looks for them.
+fn answered(faces: &Faces, number: usize, done: &[String]) -> Result<Vec<Block>, SheetError> {
+    let mut blocks = Vec::new();
+    let mut block = section_head(faces, number, "Already answered for", "not on this card")?;
+    for line in done {
+        let words = plain(line, ACTED_ON);
+        let last = block.paragraph(faces, &words, TEXT, block.height + 3.6, 4.8)?;
+        block.height = last + 1.6;
+        blocks.push(std::mem::take(&mut block));
+    }
     Ok(blocks)
 }
 
 /// What every card says first, and the vets with their numbers.
 fn deferral(faces: &Faces, vets: &[Vet]) -> Result<Block, SheetError> {
     let mut block = Block::new();
-    let words = DEFERRAL.join(" ");
-    let said = block.paragraph(faces, &bold(&words, 14.0), (FULL.0, 112.0), 6.6, 5.9)?;
+    let words = bold(&frame::deferral().to_string(), 14.0);
+    let said = block.paragraph(faces, &words, (FULL.0, 112.0), 6.6, 5.9)?;
     let mut at = 1.0;
     for vet in vets {
-        let name = format!("{}, {}", vet.name, vet.practice);
+        let name = match &vet.practice {
+            Some(practice) => format!("{}, {practice}", vet.name),
+            None => vet.name.clone(),
+        };
         at = block.paragraph(faces, &plain(&name, 9.5), BESIDE, at + 4.0, 4.2)?;
         at = large_phone(faces, &mut block, &vet.phone, at + 9.2)?;
         if let Some(number) = &vet.out_of_hours {
@@ -186,7 +223,7 @@ fn tick_line(
         top + 4.2,
         5.2,
     )?;
-    block.height = last + 2.2;
+    block.height = last + 1.9;
     Ok(())
 }
 
@@ -215,26 +252,30 @@ fn bottles_head(faces: &Faces, block: &mut Block) -> Result<(), SheetError> {
 
 fn bottle_row(faces: &Faces, block: &mut Block, bottle: &Bottle) -> Result<(), SheetError> {
     let top = block.height;
-    let medicine = block.paragraph(faces, &bold(&bottle.medicine, 13.0), BOTTLE, top + 5.3, 5.4)?;
+    let medicine = block.paragraph(faces, &bold(&bottle.medicine, 13.0), BOTTLE, top + 5.0, 5.4)?;
     let which = block.paragraph(
         faces,
         &plain(&bottle.which, ACTED_ON),
         BOTTLE,
-        medicine + 5.0,
-        4.8,
+        medicine + 4.7,
+        4.6,
     )?;
-    let must = boxed(faces, block, &bottle.must_read, MUST_READ, top + 2.0, 0.6)?;
+    let must = match &bottle.must_read {
+        Some(words) => boxed(faces, block, words, MUST_READ, top + 1.5, 0.6)?,
+        None => top,
+    };
     let reads = match &bottle.it_reads {
-        Some(words) => boxed(faces, block, words, IT_READS, top + 2.0, 0.6)?,
+        None if bottle.must_read.is_none() => top,
+        Some(words) => boxed(faces, block, words, IT_READS, top + 1.5, 0.6)?,
         None => {
-            let empty = Rect::edges(IT_READS.0, top + 2.0, IT_READS.1, top + 10.0);
+            let empty = Rect::edges(IT_READS.0, top + 1.5, IT_READS.1, top + 9.5);
             block.frame(empty, FINE);
             empty.bottom()
         }
     };
     let needed = match &bottle.needed {
         Needed::Draws { words, total } => {
-            let mut at = block.paragraph(faces, &bold(words, ACTED_ON), NEEDED, top + 5.3, 4.8)?;
+            let mut at = block.paragraph(faces, &bold(words, ACTED_ON), NEEDED, top + 5.0, 4.8)?;
             if let Some(total) = total {
                 let words = format!("{total}, not a mark");
                 at = block.paragraph(faces, &plain(&words, 8.5), NEEDED, at + 4.4, 4.0)?;
@@ -242,20 +283,20 @@ fn bottle_row(faces: &Faces, block: &mut Block, bottle: &Bottle) -> Result<(), S
             at + 1.6
         }
         Needed::NoMark => {
-            let edge = Rect::edges(NEEDED.0, top + 2.0, NEEDED.1 - 1.0, top + 10.0);
+            let edge = Rect::edges(NEEDED.0, top + 1.9, NEEDED.1 - 1.0, top + 9.3);
             block.frame(edge, HEAVY);
             let area = (edge.left, edge.right());
             block.line(
                 faces,
                 &bold("NO MARK", 13.0),
                 area,
-                top + 7.7,
+                top + 7.3,
                 Align::Centre,
             )?;
             edge.bottom()
         }
     };
-    let mut discard = top + 5.3;
+    let mut discard = top + 5.0;
     if let Some(date) = &bottle.discard_after {
         discard = block.paragraph(faces, &plain(date, ACTED_ON), DISCARD, discard, 4.8)?;
     }
@@ -269,9 +310,9 @@ fn bottle_row(faces: &Faces, block: &mut Block, bottle: &Bottle) -> Result<(), S
     }
     let bottom = [must, reads, needed, which + 0.8, discard + 0.8]
         .into_iter()
-        .fold(top + 10.0, f32::max)
-        + 1.4;
-    block.frame(Rect::edges(TICK, top + 3.2, TICK + 5.6, top + 8.8), 0.5);
+        .fold(top + 9.5, f32::max)
+        + 1.2;
+    block.frame(Rect::edges(TICK, top + 2.7, TICK + 5.6, top + 8.3), 0.5);
     block.rule((TEXT.0, bottom), (EDGES.1, bottom), FINE);
     block.height = bottom;
     Ok(())
@@ -299,11 +340,9 @@ fn boxed(
 
 /// An animal's turn: place in the order, name, identification, what it gets.
 fn turn_row(faces: &Faces, block: &mut Block, turn: &Turn, place: &str) -> Result<(), SheetError> {
-    const NAME: (f32, f32) = (18.0, 121.0);
-    let top = block.height + 1.2;
-    let baseline = top + 7.4;
-    let name = wrap(faces, &bold(&turn.animal, 22.0), NAME.1 - NAME.0)?;
-    let mut at = block.lines(&name, NAME, baseline, 8.8, Ink::Black);
+    const NAME: (f32, f32) = (18.0, 110.0);
+    let top = block.height + 0.4;
+    let baseline = top + 6.9;
     block.line(
         faces,
         &bold(place, 11.0),
@@ -311,6 +350,8 @@ fn turn_row(faces: &Faces, block: &mut Block, turn: &Turn, place: &str) -> Resul
         baseline,
         Align::Left,
     )?;
+    let name = wrap(faces, &bold(&turn.animal, 22.0), NAME.1 - NAME.0)?;
+    let mut at = block.lines(&name, NAME, baseline, 8.8, Ink::Black);
     let beside = plain(&turn.identification, ACTED_ON);
     let ends = NAME.0 + name.last().map_or(0.0, Line::width) + 4.0;
     if ends + unbroken(faces, &beside)?.width() <= NAME.1 {
@@ -320,9 +361,9 @@ fn turn_row(faces: &Faces, block: &mut Block, turn: &Turn, place: &str) -> Resul
     }
     let mut beside = top + 0.4;
     for line in &turn.lines {
-        beside = block.paragraph(faces, &plain(line, ACTED_ON), BESIDE, beside + 4.9, 4.6)?;
+        beside = block.paragraph(faces, &plain(line, ACTED_ON), GETS, beside + 4.7, 4.6)?;
     }
-    block.height = at.max(beside) + 2.2;
+    block.height = at.max(beside) + 1.6;
     Ok(())
 }
 
@@ -338,7 +379,7 @@ fn cleaning(
     }
     let (left, right) = TEXT;
     let top = block.height + 0.6;
-    let mut row = top + 1.7;
+    let mut row = top + 1.3;
     let first = left + 42.0;
     let mut at = first;
     block.line(
@@ -363,9 +404,9 @@ fn cleaning(
         let column = (right - first) / 3.0;
         at += (width / column).ceil() * column;
     }
-    let bottom = row + 7.3;
+    let bottom = row + 6.9;
     block.dashed(Rect::edges(left, top, right, bottom), 0.5);
-    block.height = bottom + 1.6;
+    block.height = bottom + 1.0;
     Ok(())
 }
 

@@ -4,9 +4,9 @@
 //! Does not: print the mark itself.
 
 use crate::sheet::SheetError;
-use crate::sheet::barrel::{ABOVE_MARK, BELOW_MARK};
+use crate::sheet::barrel::{above_mark, below_mark};
 use crate::sheet::block::{Align, Block};
-use crate::sheet::card::facts::{Action, Alarm, Mark, Panel, Phrase};
+use crate::sheet::card::facts::{Action, Alarm, Panel, Phrase};
 use crate::sheet::card::grid::{
     ACTED_ON, ACTION, BROAD, CHECK, EDGES, FINE, FULL, HEAVY, LABEL, OPEN, ROW_NAME, TOP,
 };
@@ -91,7 +91,7 @@ impl<'a> Writer<'a> {
         block.field(faces, Rect::edges(2.4, high, 20.4, low), "time called")?;
         block.field(faces, Rect::edges(21.4, high, 60.0, low), "spoke to")?;
         let answers = match self.panel.action {
-            Action::Mark(_) => ["give as below", "do not give"],
+            Action::Mark(_) | Action::Words(_) => ["give as below", "do not give"],
             Action::NoMark { .. } => ["new card", "do not give"],
         };
         for (answer, left) in answers.into_iter().zip([62.4, 99.6]) {
@@ -99,7 +99,7 @@ impl<'a> Writer<'a> {
             block.tick(faces, tick, &bold(answer, ACTED_ON), 132.0)?;
         }
         let mut said = spans(measured, 9.5);
-        said.extend(plain(". Another dose? Print a new card.", 9.5));
+        said.extend(plain(". Another dose? New card.", 9.5));
         let last = block.paragraph(faces, &said, CHECK, top + 4.2, 4.3)?;
         let bottom = (low + 1.2).max(last + 1.9);
         block.rule((FULL.0, bottom), (FULL.1, bottom), FINE);
@@ -108,56 +108,58 @@ impl<'a> Writer<'a> {
 
     /// The rows that are acted on; returns how far down they reach.
     pub fn action(&mut self, top: f32) -> Result<f32, SheetError> {
-        let drawn = matches!(self.panel.action, Action::Mark(Mark { scale: Some(_), .. }));
-        let (first, upper, narrow, lower) = if drawn {
+        let panel = self.panel;
+        let scale = match &panel.action {
+            Action::Mark(mark) => mark.scale.as_ref(),
+            Action::Words(_) | Action::NoMark { .. } => None,
+        };
+        let (first, upper, narrow, lower) = if scale.is_some() {
             (TOP, BROAD, ACTION, BROAD)
         } else {
             (OPEN, OPEN, OPEN, OPEN)
         };
-        let mut at = self.animal(top + 7.2, first)?;
-        at = self.row(
-            "Last dose",
-            &plain(&self.panel.last_dose, ACTED_ON),
-            upper,
-            at + 6.1,
-        )?;
+        let mut at = self.animal(top + 6.9, first)?;
+        let last_dose = plain(&panel.last_dose, ACTED_ON);
+        at = self.row("Last dose", &last_dose, upper, at + 5.6)?;
         self.block
-            .rule((narrow.0, at + 2.0), (narrow.1, at + 2.0), FINE);
-        at = self.bottle(at + 6.8, narrow)?;
-        if let Some((name, words)) = &self.panel.measure {
-            at = self.row(name, &plain(words, ACTED_ON), narrow, at + 5.2)?;
+            .rule((narrow.0, at + 1.9), (narrow.1, at + 1.9), FINE);
+        at = self.bottle(at + 6.3, narrow)?;
+        if let Some((name, words)) = &panel.measure {
+            at = self.row(name, &plain(words, ACTED_ON), narrow, at + 4.8)?;
         }
         let mut floor = 0.0_f32;
-        at = match &self.panel.action {
+        at = match &panel.action {
             Action::Mark(mark) => {
-                let level = at + 10.4;
-                let level = if drawn {
-                    level.max(top + ABOVE_MARK + 0.8)
-                } else {
-                    level
-                };
-                if drawn {
-                    floor = level + BELOW_MARK + 0.8;
-                }
+                let highest = scale.map_or(0.0, |scale| top + above_mark(scale) + 0.6);
+                let level = highest.max(at + 10.4);
+                floor = scale.map_or(0.0, |scale| level + below_mark(scale) + 0.8);
                 self.mark(mark, level, narrow)?
             }
-            Action::NoMark { why, .. } => self.no_mark(why, at + 2.2, narrow)?,
+            Action::Words(words) => self.own_words(words, at + 1.2, narrow)?,
+            Action::NoMark { why, .. } => self.no_mark(why, at + 2.0, narrow)?,
         };
-        if let Some(place) = &self.panel.place {
-            at = self.row("Where", &bold(place, 13.0), narrow, at + 5.3)?;
+        if let Some(place) = &panel.place {
+            let words = self.place(place, narrow)?;
+            at = self.row("Where", &words, narrow, at + 5.0)?;
             at += 0.2;
         }
-        at = self.row(
-            "Weight",
-            &spans(&self.panel.weight, ACTED_ON),
-            narrow,
-            at + 5.4,
-        )?;
-        at = self.row("When", &when(&self.panel.when), lower, at + 5.4)?;
-        if matches!(self.panel.action, Action::Mark(_)) {
-            at = self.outcome(at + 2.0, lower)?;
+        at = self.row("Weight", &spans(&panel.weight, ACTED_ON), narrow, at + 5.0)?;
+        at = self.row("When", &when(&panel.when), lower, at + 5.1)?;
+        if !matches!(panel.action, Action::NoMark { .. }) {
+            at = self.outcome(at + 1.9, lower)?;
         }
-        Ok((at + 1.8 + if framed(self.panel) { HEAVY } else { 0.0 }).max(floor))
+        Ok((at + 1.6 + if framed(panel) { HEAVY } else { 0.0 }).max(floor))
+    }
+
+    /// Where it goes, at the largest size at which it stands on one line; if none, it wraps.
+    fn place(&self, place: &str, area: (f32, f32)) -> Result<Vec<Span>, SheetError> {
+        for size in PLACES {
+            let words = bold(place, size);
+            if unbroken(self.faces, &words)?.width() <= area.1 - area.0 {
+                return Ok(words);
+            }
+        }
+        Ok(bold(place, PLACE))
     }
 
     /// A row's name, and its words wrapped beside it.
@@ -187,7 +189,7 @@ impl<'a> Writer<'a> {
             Ok(at)
         } else {
             self.block
-                .paragraph(self.faces, &beside, area, at + 5.6, 5.0)
+                .paragraph(self.faces, &beside, area, at + 5.4, 5.0)
         }
     }
 
@@ -201,22 +203,28 @@ impl<'a> Writer<'a> {
         let Some(must_read) = &self.panel.must_read else {
             return Ok(at);
         };
-        let top = at + 2.3;
+        let top = at + 1.8;
         let must = self.strength("must read", must_read, area)?;
         let reads = match &self.panel.it_reads {
             Some(words) => self.strength("it reads", words, area)?,
             None => {
+                let left = area.1 - area.0 - must.1 - 2.0;
+                let wide = if left < EMPTY.0 {
+                    EMPTY.1
+                } else {
+                    left.min(EMPTY.1)
+                };
                 let mut empty = Block::new();
-                let edge = Rect::edges(0.0, 0.0, EMPTY, STRENGTH);
+                let edge = Rect::edges(0.0, 0.0, wide, STRENGTH);
                 empty.field(self.faces, edge, "it reads")?;
                 empty.height = STRENGTH;
-                (empty, EMPTY)
+                (empty, wide)
             }
         };
         let mut corner = (area.0, top);
         self.block.add(&must.0, corner);
         let mut bottom = top + must.0.height;
-        if area.0 + must.1 + 2.0 + reads.1 <= area.1 {
+        if area.0 + must.1 + 2.0 + reads.1 <= area.1 + 0.01 {
             corner.0 += must.1 + 2.0;
         } else {
             corner.1 = bottom + 1.2;
@@ -236,21 +244,21 @@ impl<'a> Writer<'a> {
         let mut block = Block::new();
         let room = area.1 - area.0;
         let name = plain(name, ACTED_ON);
-        let left = block.line(self.faces, &name, (0.0, room), 5.3, Align::Left)? + 1.8;
+        let left = block.line(self.faces, &name, (0.0, room), 5.1, Align::Left)? + 1.8;
         let lines = wrap(self.faces, &bold(words, 13.0), room - left - 4.4)?;
         let width = lines.iter().map(Line::width).fold(0.0, f32::max) + 4.4;
         let inner = (left + 2.2, left + width - 2.2);
-        let last = block.lines(&lines, inner, 5.3, 5.6, Ink::Black);
-        block.height = last + 2.1;
+        let last = block.lines(&lines, inner, 5.1, 5.6, Ink::Black);
+        block.height = last + 1.9;
         block.frame(Rect::edges(left, 0.0, left + width, block.height), 0.6);
         Ok((block, left + width))
     }
 
     /// Boxes to fill in when it is done.
     fn outcome(&mut self, top: f32, area: (f32, f32)) -> Result<f32, SheetError> {
-        let bottom = top + 8.0;
-        self.row("Done", &[], area, top + 5.2)?;
-        let tick = Rect::edges(area.0, top + 1.0, area.0 + 6.0, top + 7.0);
+        let bottom = top + 7.6;
+        self.row("Done", &[], area, top + 5.0)?;
+        let tick = Rect::edges(area.0, top + 0.8, area.0 + 6.0, top + 6.8);
         self.block
             .tick(self.faces, tick, &bold("all given", ACTED_ON), 47.0)?;
         for (name, left, right) in [
@@ -292,8 +300,11 @@ fn when(phrase: &Phrase) -> Vec<Span> {
 /// Points.
 const BAR: f32 = 15.0;
 const NAME: f32 = 22.0;
+const PLACE: f32 = 13.0;
+const PLACES: [f32; 3] = [PLACE, 12.0, 11.5];
 
 /// Millimetres.
 const BAR_LEADING: f32 = 6.2;
-const STRENGTH: f32 = 7.4;
-const EMPTY: f32 = 22.0;
+const STRENGTH: f32 = 7.0;
+/// The narrowest and the widest empty box for a strength.
+const EMPTY: (f32, f32) = (16.0, 26.0);

@@ -1,46 +1,18 @@
 //! Invented cards for the tests: no such medicine, vet, animal or regimen exists.
 #![allow(clippy::unwrap_used)]
 
-use std::collections::{BTreeMap, BTreeSet};
-
 use chrono::DateTime;
 
-use crate::sheet::barrel::{End, Scale};
+use crate::rack::Needle;
+use crate::sheet::barrel::Scale;
+use crate::sheet::barrel::tests as barrels;
 use crate::sheet::card::facts::{
-    Action, Alarm, Bottle, Caution, Condition, Facts, Mark, Needed, Panel, Phrase, Prepare, Rung,
-    Turn, Vet, VetWords, Weight,
+    Action, Alarm, Bottle, Caution, Condition, Facts, Here, Mark, Needed, Panel, Phrase, Prepare,
+    Rung, Turn, Vet, VetWords, Weight,
 };
-
-/// 0.3 mL, a line every 0.005 mL, numbered every 0.05 mL.
-pub fn small_barrel(mark: u32) -> Scale {
-    barrel(
-        60,
-        mark,
-        &["0.05", "0.1", "0.15", "0.2", "0.25", "0.3"],
-        End::Needle,
-    )
-}
-
-/// 1 mL, a line every 0.01 mL, numbered every 0.1 mL.
-pub fn oral_barrel(mark: u32) -> Scale {
-    let labels = [
-        "0.1", "0.2", "0.3", "0.4", "0.5", "0.6", "0.7", "0.8", "0.9", "1",
-    ];
-    barrel(100, mark, &labels, End::Tip)
-}
-
-fn barrel(lines: u32, mark: u32, labels: &[&str], end: End) -> Scale {
-    let labels: BTreeMap<u32, String> = (1..)
-        .map(|n| n * 10)
-        .zip(labels.iter().map(|&label| label.to_owned()))
-        .collect();
-    let medium: BTreeSet<u32> = (1..=lines).filter(|line| line % 5 == 0).collect();
-    Scale::new(lines, mark, labels, medium, end).unwrap()
-}
 
 pub fn mark(figure: &str, scale: Option<Scale>) -> Mark {
     Mark {
-        conditions: Vec::new(),
         before: None,
         figure: figure.to_owned(),
         unit: Some("mL".to_owned()),
@@ -56,7 +28,7 @@ fn rungs(rows: &[(&str, &str, bool, bool)]) -> Vec<Rung> {
             weights: weights.to_owned(),
             mark: (!mark.is_empty()).then(|| mark.to_owned()),
             call,
-            today,
+            here: today.then_some(Here::Today),
         })
         .collect()
 }
@@ -84,6 +56,7 @@ const PHONE: &str = "555 0134 (not a number)";
 /// A dose as it should be.
 pub fn normal() -> Panel {
     Panel {
+        demonstration: true,
         alarms: Vec::new(),
         animal: "Thimblo".to_owned(),
         identification: "tub 4, white spot on left shoulder".to_owned(),
@@ -98,7 +71,9 @@ pub fn normal() -> Panel {
             "Syringe".to_owned(),
             "0.3 mL, fixed needle, 0.005 mL lines".to_owned(),
         )),
-        action: Action::Mark(mark("0.075", Some(small_barrel(15)))),
+        conditions: Vec::new(),
+        act: "Draw to".to_owned(),
+        action: Action::Mark(mark("0.075", Some(barrels::small(15)))),
         place: Some("under the skin, site B, left side".to_owned()),
         weight: Phrase::new()
             .bold("46 g")
@@ -122,8 +97,8 @@ pub fn normal() -> Panel {
             ("54 to 55 g", "0.09 mL", false, false),
         ]),
         working: owned(&[
-            "13 mg/kg × 46 g = 0.598 mg; at 8 mg/mL, 0.07475 mL.",
-            "Line 0.075 mL holds 0.6 mg, about 0.334 percent more.",
+            "13 mg/kg × 46 g = 0.598 mg; at 8 mg/mL, 0.07475 mL",
+            "Line 0.075 mL holds 0.6 mg, about 0.334 percent more",
         ]),
         cautions: vec![caution(
             Weight::Caution,
@@ -191,10 +166,8 @@ pub fn call() -> Panel {
             "Syringe".to_owned(),
             "1 mL for the mouth, 0.01 mL lines".to_owned(),
         )),
-        action: Action::Mark(Mark {
-            conditions: vec![Condition::AfterCall],
-            ..mark("0.36", Some(oral_barrel(36)))
-        }),
+        conditions: vec![Condition::AfterCall],
+        action: Action::Mark(mark("0.36", Some(barrels::large(36)))),
         place: Some("by mouth".to_owned()),
         weight: Phrase::new().bold("44 g").plain(" today, Thu 8 March"),
         ladder: rungs(&[
@@ -207,8 +180,8 @@ pub fn call() -> Panel {
             ("47 g", "0.39 mL", false, false),
         ]),
         working: owned(&[
-            "33 mg/kg × 44 g = 1.452 mg; at 4 mg/mL, 0.363 mL.",
-            "Line 0.36 mL holds 1.44 mg, about 0.826 percent less.",
+            "33 mg/kg × 44 g = 1.452 mg; at 4 mg/mL, 0.363 mL",
+            "Line 0.36 mL holds 1.44 mg, about 0.826 percent less",
         ]),
         cautions: vec![caution(
             Weight::Call,
@@ -234,11 +207,13 @@ pub fn card() -> Facts {
         demonstration: true,
         vets: vec![Vet {
             name: "Dr A. Example".to_owned(),
-            practice: "Example Practice (invented)".to_owned(),
+            practice: Some("Example Practice (invented)".to_owned()),
             phone: PHONE.to_owned(),
             out_of_hours: Some("555 0199".to_owned()),
         }],
         prepare: Prepare {
+            warning: None,
+            done: Vec::new(),
             calls: vec![
                 Phrase::new()
                     .bold("Nubbet")
@@ -251,7 +226,7 @@ pub fn card() -> Facts {
                 Bottle {
                     medicine: "Madeup Amber".to_owned(),
                     which: "bottle 1, for injection".to_owned(),
-                    must_read: "8 mg/mL".to_owned(),
+                    must_read: Some("8 mg/mL".to_owned()),
                     it_reads: None,
                     needed: Needed::Draws {
                         words: "2 draws".to_owned(),
@@ -263,7 +238,7 @@ pub fn card() -> Facts {
                 Bottle {
                     medicine: "Madeup Dusk".to_owned(),
                     which: "bottle 4, for the mouth".to_owned(),
-                    must_read: "8 mg/mL".to_owned(),
+                    must_read: Some("8 mg/mL".to_owned()),
                     it_reads: Some("10 mg/mL".to_owned()),
                     needed: Needed::NoMark,
                     discard_after: Some("Thu 22 March".to_owned()),
@@ -272,7 +247,7 @@ pub fn card() -> Facts {
                 Bottle {
                     medicine: "Madeup Cobalt".to_owned(),
                     which: "bottle 2, for the mouth".to_owned(),
-                    must_read: "4 mg/mL".to_owned(),
+                    must_read: Some("4 mg/mL".to_owned()),
                     it_reads: None,
                     needed: Needed::Draws {
                         words: "1 draw, after the call".to_owned(),
@@ -322,18 +297,17 @@ pub fn card() -> Facts {
 
 /// A scale whose figures are printed in insulin units.
 pub fn insulin() -> Panel {
-    let labels = ["5", "10", "15", "20", "25", "30"];
     Panel {
         measure: Some((
             "Syringe".to_owned(),
             "0.3 mL U-100, fixed needle, a line every half".to_owned(),
         )),
+        conditions: vec![Condition::NotBefore("14:10".to_owned())],
         action: Action::Mark(Mark {
-            conditions: vec![Condition::NotBefore("14:10".to_owned())],
             before: Some("line".to_owned()),
             unit: None,
             below: Some("on the U-100 syringe (0.075 mL)".to_owned()),
-            ..mark("7.5", Some(barrel(60, 15, &labels, End::Needle)))
+            ..mark("7.5", Some(barrels::insulin(15)))
         }),
         ..normal()
     }
@@ -341,16 +315,14 @@ pub fn insulin() -> Panel {
 
 /// Late, and in several draws from a barrel of few lines.
 pub fn late_in_draws() -> Panel {
-    let labels = BTreeMap::from([(5, "1".to_owned()), (10, "2".to_owned())]);
-    let medium = BTreeSet::new();
-    let scale = Scale::new(10, 9, labels, medium, End::Tip).unwrap();
+    let scale = barrels::scale("2 mL", "0.2 mL", Needle::Tip, 9);
     Panel {
         must_read: None,
         bottle: None,
         medicine: "Madeup Saline".to_owned(),
         measure: Some(("Syringe".to_owned(), "2 mL, 0.2 mL lines".to_owned())),
+        conditions: vec![Condition::Late],
         action: Action::Mark(Mark {
-            conditions: vec![Condition::Late],
             draws: Some("4 draws, each to this mark, each at its own site".to_owned()),
             ..mark("1.8", Some(scale))
         }),
@@ -367,11 +339,9 @@ pub fn late_in_draws() -> Panel {
 
 /// A barrel of more lines than can be drawn whole.
 pub fn fine_barrel() -> Panel {
-    let labels: BTreeMap<u32, String> = (1..=20).map(|n| (n * 10, format!("{}", n * 5))).collect();
-    let medium = (1..=200).filter(|line| line % 5 == 0).collect();
-    let scale = Scale::new(200, 137, labels, medium, End::Tip).unwrap();
+    let scale = barrels::scale("1 mL", "0.005 mL", Needle::Tip, 137);
     Panel {
-        action: Action::Mark(mark("68.5", Some(scale))),
+        action: Action::Mark(mark("0.685", Some(scale))),
         ..normal()
     }
 }
@@ -382,10 +352,25 @@ pub fn tablet() -> Panel {
         must_read: Some("50 mg per tablet".to_owned()),
         measure: Some(("Tablet".to_owned(), "cut in quarters".to_owned())),
         place: Some("by mouth".to_owned()),
+        act: "Give".to_owned(),
         action: Action::Mark(Mark {
-            unit: Some("of a tablet".to_owned()),
+            unit: Some("tablet".to_owned()),
             ..mark("three quarters", None)
         }),
+        ..normal()
+    }
+}
+
+/// What the vet wants done, in the vet's words.
+pub fn application() -> Panel {
+    Panel {
+        must_read: None,
+        measure: None,
+        place: Some("in each eye".to_owned()),
+        act: "Apply".to_owned(),
+        action: Action::Words("2 drops, then wait 5 minutes".to_owned()),
+        ladder: Vec::new(),
+        working: Vec::new(),
         ..normal()
     }
 }
@@ -407,7 +392,7 @@ pub fn stale() -> Panel {
             .ladder
             .into_iter()
             .map(|rung| Rung {
-                today: false,
+                here: rung.here.map(|_| Here::OldWeight),
                 ..rung
             })
             .collect(),
@@ -423,6 +408,8 @@ pub fn crowded() -> Panel {
     let sentence = "a demonstration sentence that says what was measured, what the limit is and \
                     whose limit it is (the program’s setting, not your vet’s)";
     Panel {
+        demonstration: true,
+        act: "Draw to".to_owned(),
         alarms: vec![
             Alarm::Call {
                 what: "Žofie Thimble of Exampleford weighs 12 percent less".to_owned(),
@@ -455,16 +442,16 @@ pub fn crowded() -> Panel {
             "Syringe".to_owned(),
             "1 mL for the mouth, 0.01 mL lines, the one with the blue cap".to_owned(),
         )),
+        conditions: vec![
+            Condition::AfterCall,
+            Condition::AfterWeighing,
+            Condition::NotBefore("14:10".to_owned()),
+            Condition::Late,
+        ],
         action: Action::Mark(Mark {
-            conditions: vec![
-                Condition::AfterCall,
-                Condition::AfterWeighing,
-                Condition::NotBefore("14:10".to_owned()),
-                Condition::Late,
-            ],
             below: Some("the syringe with the blue cap".to_owned()),
             draws: Some("2 draws, each at its own site".to_owned()),
-            ..mark("0.36", Some(oral_barrel(36)))
+            ..mark("0.36", Some(barrels::large(36)))
         }),
         place: Some("under the skin, site B, left side, behind the shoulder".to_owned()),
         weight: Phrase::new()
@@ -483,7 +470,7 @@ pub fn crowded() -> Panel {
                 weights: format!("1,{:03} to 1,{:03} g", n * 20, n * 20 + 19),
                 mark: (n % 3 > 0).then(|| format!("0.{n:02} mL")),
                 call: n < 20,
-                today: n == 14,
+                here: (n == 14).then_some(Here::Today),
             })
             .collect(),
         working: vec![sentence.to_owned(); 4],
@@ -509,7 +496,7 @@ pub fn all() -> Vec<(&'static str, Facts)> {
     let with = |panels: Vec<Panel>| Facts { panels, ..card() };
     let second = Vet {
         name: "Dr Bartholomea Example-Exampleton".to_owned(),
-        practice: "Example Practice for Exotic Animals of Exampleford (invented)".to_owned(),
+        practice: Some("Example Practice for Exotic Animals of Exampleford (invented)".to_owned()),
         phone: "555 0177 0177 (not a number; ask for the exotics desk)".to_owned(),
         out_of_hours: Some("555 0188 (not a number either)".to_owned()),
     };
@@ -527,9 +514,11 @@ pub fn all() -> Vec<(&'static str, Facts)> {
     for bottle in &mut crowd.prepare.bottles {
         bottle.medicine = crowded().medicine;
         bottle.which = LONG.to_owned();
-        bottle.must_read = "1,250,000 units per 12.5 mL".to_owned();
+        bottle.must_read = Some("1,250,000 units per 12.5 mL".to_owned());
         bottle.it_reads = Some("12.5 percent weight in volume".to_owned());
     }
+    crowd.prepare.warning = Some(LONG.to_owned());
+    crowd.prepare.done = vec![LONG.to_owned(); 2];
     crowd.prepare.calls.push(Phrase::from(LONG));
     crowd.prepare.things.push(Phrase::from(LONG));
     crowd.prepare.between.push(LONG.to_owned());
@@ -542,6 +531,12 @@ pub fn all() -> Vec<(&'static str, Facts)> {
     }
     let mut plain = card();
     plain.demonstration = false;
+    for panel in &mut plain.panels {
+        panel.demonstration = false;
+    }
+    let mut nothing = with(Vec::new());
+    nothing.vets.clear();
+    nothing.prepare.done = vec!["Thimblo, DEMO-0001, dose 2: given at 07:40".to_owned()];
     vec![
         ("three", card()),
         ("plain", plain),
@@ -552,6 +547,7 @@ pub fn all() -> Vec<(&'static str, Facts)> {
                 late_in_draws(),
                 fine_barrel(),
                 tablet(),
+                application(),
                 stale(),
             ]),
         ),
@@ -560,6 +556,6 @@ pub fn all() -> Vec<(&'static str, Facts)> {
         ("wordy", with(vec![wordy(), normal()])),
         ("long", long),
         ("one", with(vec![normal()])),
-        ("none", with(Vec::new())),
+        ("none", nothing),
     ]
 }

@@ -4,7 +4,7 @@
 use std::sync::LazyLock;
 
 use crate::sheet::SheetError;
-use crate::sheet::card::facts::{Action, Facts, Panel, Phrase};
+use crate::sheet::card::facts::{Action, Condition, Facts, Panel, Phrase};
 use crate::sheet::card::{pages, pdf, sample};
 use crate::sheet::face::Face;
 use crate::sheet::page::{BLOCK_WIDTH, Fault, Item, Page, Paper, Rect};
@@ -36,10 +36,6 @@ fn squeezed(words: &str) -> String {
     words.split_whitespace().collect()
 }
 
-fn phrase(phrase: &Phrase) -> String {
-    phrase.stretches.iter().map(|(_, s)| s.as_str()).collect()
-}
-
 /// All that a panel says that is acted on.
 fn acted_on(panel: &Panel) -> Vec<String> {
     let mut words = vec![
@@ -47,8 +43,8 @@ fn acted_on(panel: &Panel) -> Vec<String> {
         panel.identification.clone(),
         panel.last_dose.clone(),
         panel.medicine.clone(),
-        phrase(&panel.weight),
-        phrase(&panel.when),
+        panel.weight.to_string(),
+        panel.when.to_string(),
     ];
     words.extend(panel.bottle.clone());
     words.extend(panel.must_read.clone());
@@ -61,8 +57,10 @@ fn acted_on(panel: &Panel) -> Vec<String> {
             words.extend(mark.unit.clone());
             words.extend(mark.below.clone());
             words.extend(mark.draws.clone());
-            words.extend(mark.scale.as_ref().map(|scale| scale.count().to_string()));
+            let count = mark.scale.as_ref().map(|scale| scale.count());
+            words.extend(count.map(|(lead, find)| format!("{lead}{find}")));
         }
+        Action::Words(own) => words.push(format!("“{own}”")),
         Action::NoMark { why, .. } => words.extend([why.clone(), "NO MARK".to_owned()]),
     }
     words
@@ -126,15 +124,18 @@ fn everything_said_is_printed() {
             said.extend(facts.panels.iter().flat_map(checked));
         }
         for vet in &facts.vets {
-            said.extend([vet.name.clone(), vet.practice.clone(), vet.phone.clone()]);
+            said.extend([vet.name.clone(), vet.phone.clone()]);
+            said.extend(vet.practice.clone());
             said.extend(vet.out_of_hours.clone());
         }
+        said.extend(facts.prepare.warning.clone());
+        said.extend(facts.prepare.done.clone());
         if !facts.panels.is_empty() {
-            said.extend(facts.prepare.calls.iter().map(phrase));
-            said.extend(facts.prepare.things.iter().map(phrase));
+            said.extend(facts.prepare.calls.iter().map(Phrase::to_string));
+            said.extend(facts.prepare.things.iter().map(Phrase::to_string));
             for bottle in &facts.prepare.bottles {
                 said.extend([bottle.medicine.clone(), bottle.which.clone()]);
-                said.push(bottle.must_read.clone());
+                said.extend(bottle.must_read.clone());
             }
             for turn in &facts.prepare.turns {
                 said.extend([turn.animal.clone(), turn.identification.clone()]);
@@ -165,7 +166,7 @@ fn what_is_acted_on_is_11_points_or_larger_and_the_mark_is_largest() {
                 .iter()
                 .filter_map(|panel| match &panel.action {
                     Action::Mark(mark) => Some(mark.figure.as_str()),
-                    Action::NoMark { .. } => None,
+                    Action::Words(_) | Action::NoMark { .. } => None,
                 })
                 .collect();
             let largest = page.runs().map(|run| run.style.size).fold(0.0, f32::max);
@@ -187,6 +188,10 @@ fn only_the_vets_words_are_slanted() {
             .iter()
             .flat_map(|panel| &panel.vet_words)
             .map(|said| format!("“{}”", squeezed(&said.words)))
+            .chain(facts.panels.iter().filter_map(|panel| match &panel.action {
+                Action::Words(own) => Some(format!("“{}”", squeezed(own))),
+                Action::Mark(_) | Action::NoMark { .. } => None,
+            }))
             .collect();
         for run in pages.iter().flat_map(Page::runs) {
             match run.style.face {
@@ -254,10 +259,11 @@ fn every_page_has_its_number_the_number_to_call_the_code_and_the_deferral() {
         for (at, page) in pages.iter().enumerate() {
             let words = page.words();
             let number = format!("Page {} of {}", at + 1, pages.len());
+            let call = facts.vets.first().map_or("your vet", |_| "555 0134");
             for part in [
                 number.as_str(),
                 "In doubt? Draw nothing. Call",
-                "555 0134",
+                call,
                 "repeats your vet’s prescription",
                 "stop and call.",
                 &facts.book_code,
@@ -276,7 +282,7 @@ fn a_demonstration_says_so_at_head_and_foot_and_in_every_panel() {
     each(|name, facts, _, pages| {
         for page in pages {
             let said = page.words().matches("DEMONSTRATION").count();
-            let panels = page.words().matches("Draw to").count();
+            let panels = page.words().matches("Last dose").count();
             if facts.demonstration {
                 assert!(said >= 10 + panels, "{name}: {said}");
             } else {
@@ -304,8 +310,9 @@ fn a_call_stands_before_the_mark_that_waits_for_it() {
         "must read",
         "it reads",
         "Syringe",
-        "36",
         "the call",
+        "36",
+        "tip up",
         "Where",
         "Weight",
         "When",
@@ -331,29 +338,28 @@ fn no_mark_prints_no_drawing_and_no_mark_in_its_place() {
     assert!(!words.contains(" mL "), "{words}");
 }
 
-#[test]
-fn a_full_column_keeps_two_rows_on_either_side_of_today() {
+/// Which of a crowded panel's thirty rows are printed; the weight in the book is in the 15th.
+fn shown_rows(conditions: Vec<Condition>) -> Vec<usize> {
     let mut facts = sample::card();
-    facts.panels = vec![sample::crowded()];
-    let words: String = pages(&facts, Paper::A4)
-        .unwrap()
-        .iter()
-        .map(Page::words)
-        .collect();
-    for (n, shown) in [(11, false), (12, true), (14, true), (16, true), (17, false)] {
-        let row = format!("1,{:03} to", n * 20);
-        assert_eq!(words.contains(&row), shown, "{row}");
-    }
-    // With no row for today, there is no row that may be left out.
-    facts.panels = vec![sample::stale()];
-    let words: String = pages(&facts, Paper::A4)
-        .unwrap()
-        .iter()
-        .map(Page::words)
-        .collect();
-    for rung in sample::stale().ladder {
-        assert!(words.contains(&rung.weights), "{}", rung.weights);
-    }
+    facts.panels = vec![Panel {
+        conditions,
+        ..sample::crowded()
+    }];
+    let pages = pages(&facts, Paper::A4).unwrap();
+    let words: String = pages.iter().map(Page::words).collect();
+    let shown = |n: &usize| words.contains(&format!("1,{:03} to", n * 20));
+    (0..30).filter(shown).collect()
+}
+
+#[test]
+fn a_full_column_keeps_two_rows_on_either_side_of_today_and_four_where_it_is_weighed_first() {
+    let whole = |least: usize, rows: Vec<usize>| {
+        let (first, last) = (*rows.first().unwrap(), *rows.last().unwrap());
+        assert_eq!(rows, (first..=last).collect::<Vec<_>>());
+        assert!(first + least <= 14 && 14 + least <= last, "{rows:?}");
+    };
+    whole(2, shown_rows(vec![Condition::AfterCall]));
+    whole(4, shown_rows(vec![Condition::AfterWeighing]));
 }
 
 #[test]
