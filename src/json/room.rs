@@ -5,6 +5,7 @@ use crate::json::quantity::{self, Quantity};
 use crate::json::text;
 use crate::ledger::{Ledger, Patient};
 use crate::rack::{PrintedScale, Use};
+use crate::round::stock::in_bottle;
 use crate::schedule::Zone;
 use chrono::{DateTime, NaiveDate, Utc};
 use serde::Serialize;
@@ -89,9 +90,11 @@ pub fn animal(
 }
 
 /// Every bottle.
-pub fn bottles(ledger: &Ledger, today: NaiveDate, demonstration: bool) -> String {
+pub fn bottles(ledger: &Ledger, today: NaiveDate, zone: Zone, demonstration: bool) -> String {
     let bottles = ledger.bottles.iter().map(|container| {
         let bottle = &container.bottle;
+        let held = in_bottle(ledger, container, None, today, zone);
+        let left = held.left.filter(|_| container.ended.is_none());
         let usable = container.ended.is_none()
             && matches!(
                 bottle.usable_on(today),
@@ -108,6 +111,13 @@ pub fn bottles(ledger: &Ledger, today: NaiveDate, demonstration: bool) -> String
             "use_through": bottle.last_day(),
             "usable": usable,
             "ended": container.ended,
+            "left": left.map(quantity::measure),
+            "batch": bottle.batch.as_ref().map(|batch| json!({
+                "made_up": batch.made_up,
+                "aliquots": batch.aliquots,
+                "frozen": batch.frozen(),
+                "thawed": batch.thawed,
+            })),
         })
     });
     text(&json!({ "demonstration": demonstration, "bottles": bottles.collect::<Vec<Value>>() }))

@@ -9,6 +9,7 @@ mod code;
 mod dose;
 mod order;
 pub mod say;
+pub mod stock;
 
 pub use bottles::{BottleUse, bottle_for};
 use dose::strength_now;

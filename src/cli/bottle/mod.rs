@@ -1,16 +1,21 @@
 //! `scruple bottle`: what is open, as its own label reads.
+//!
+//! Promises: what a person says of a bottle is an entry in that bottle's own chain; a bottle that
+//! is over stays over; an aliquot once thawed is never counted as frozen again.
+
+mod after;
+mod open;
 
 use crate::bottle::{Bottle, Usable};
 use crate::cli::Done;
-use crate::cli::animal::clean;
-use crate::cli::desk::{Desk, New};
+use crate::cli::bottle::after::{Ended, LeftInBottle, Thawed};
+use crate::cli::bottle::open::OpenBottle;
+use crate::cli::desk::Desk;
 use crate::cli::failure::Failure;
 use crate::cli::when;
-use crate::entry::{BottleEnd, Happening, Subject};
 use crate::json;
-use crate::notation::Notation;
-use crate::notation::fold::{near, same};
-use crate::quantity::Strength;
+use crate::notation::print;
+use crate::round::stock::in_bottle;
 use clap::Subcommand;
 
 /// The bottles, tubes and boxes in hand
@@ -31,16 +36,14 @@ enum What {
     Open(Box<OpenBottle>),
     /// Lists the bottles
     List,
+    /// Says that one aliquot of a batch was thawed; it is never frozen again
+    Thaw(Thawed),
+    /// Says how much is left in a bottle, as you see it now
+    Left(LeftInBottle),
     /// Says that a bottle was discarded
-    Discard {
-        /// The bottle's number
-        number: u32,
-    },
+    Discard(Ended),
     /// Says that a bottle ran dry
-    Empty {
-        /// The bottle's number
-        number: u32,
-    },
+    Empty(Ended),
 }
 
 impl Bottles {
@@ -48,8 +51,10 @@ impl Bottles {
         match &self.what {
             What::Open(open) => open.run(desk),
             What::List => list(desk),
-            What::Discard { number } => end(desk, *number, false),
-            What::Empty { number } => end(desk, *number, true),
+            What::Thaw(thawed) => thawed.run(desk),
+            What::Left(left) => left.run(desk),
+            What::Discard(ended) => ended.run(desk, false),
+            What::Empty(ended) => ended.run(desk, true),
         }
     }
 }
@@ -60,6 +65,7 @@ fn list(desk: &mut Desk) -> Result<Done, Failure> {
         desk.say(json::bottles(
             &open.ledger,
             open.today(),
+            open.zone,
             open.settings.demonstration,
         ))?;
         return Ok(Done::Well);
@@ -94,38 +100,29 @@ fn list(desk: &mut Desk) -> Result<Done, Failure> {
             .as_ref()
             .map(|lot| format!(", lot {lot}"))
             .unwrap_or_default();
+        let held = in_bottle(&open.ledger, container, None, open.today(), open.zone);
+        let left = held.left.filter(|_| container.ended.is_none());
+        let left = left
+            .map(|left| format!("; {} left by the book", print::measure(left)))
+            .unwrap_or_default();
         desk.say(format!(
-            "bottle {}: {}, reads {reads}{lot}; {state}",
-            bottle.number, bottle.medicine
+            "bottle {}: {}, reads {reads}{lot}{}; {state}{left}",
+            bottle.number,
+            bottle.medicine,
+            made_up(bottle)
         ))?;
     }
     Ok(Done::Well)
 }
 
-fn end(desk: &mut Desk, number: u32, ran_dry: bool) -> Result<Done, Failure> {
-    let mut open = desk.open()?;
-    let now = open.now;
-    open.record(|ledger| {
-        let container = ledger.bottle(number).map_err(Failure::not_accepted)?;
-        if container.ended.is_some() {
-            return Err(Failure::not_accepted(format!(
-                "bottle {number} is over already"
-            )));
-        }
-        Ok(vec![New {
-            subject: Subject::Bottle(number),
-            course: None,
-            happened_at: now,
-            what: Happening::BottleEnd(BottleEnd {
-                bottle: number,
-                ran_dry,
-            }),
-        }])
-    })?;
-    desk.banner(open.settings.demonstration)?;
-    desk.say(format!(
-        "Bottle {number} is {}.",
-        if ran_dry { "empty" } else { "discarded" }
-    ))?;
-    Ok(Done::Well)
+/// ", made up 1 March 2001, 8 of 10 aliquots frozen".
+fn made_up(bottle: &Bottle) -> String {
+    let Some(batch) = &bottle.batch else {
+        return String::new();
+    };
+    let frozen = match (batch.frozen(), batch.aliquots) {
+        (Some(frozen), Some(all)) => format!(", {frozen} of {all} aliquots frozen"),
+        _ => String::new(),
+    };
+    format!(", made up {}{frozen}", when::say_day(batch.made_up))
 }

@@ -19,8 +19,9 @@ use crate::notation::{Notation, Written};
 use crate::quantity::{Amount, Span, Strength};
 use chrono::NaiveDate;
 
+/// The label in the hand.
 #[derive(Debug, clap::Args)]
-struct OpenBottle {
+pub(super) struct OpenBottle {
     /// The medicine's name, as on the label
     medicine: String,
     /// The strength, as on the label in your hand
@@ -38,18 +39,32 @@ struct OpenBottle {
     /// The lot on the label
     #[arg(long)]
     lot: Option<String>,
-    /// The day it was opened [default: today]
+    /// The day it was opened [default: today, or the day it was made up]
     #[arg(long, value_name = "DATE")]
     opened: Option<String>,
+    /// How much is in it, or in each aliquot of a batch: "5 mL", "20 tablets", "10 g of paste"
+    #[arg(long, value_name = "AMOUNT")]
+    holds: Option<String>,
+    /// The day it was made up; --reads is then the final strength, as your vet or pharmacist wrote it
+    #[arg(long, value_name = "DATE")]
+    made_up: Option<String>,
+    /// Into how many aliquots the batch was frozen; --discard-after then counts from each thawing
+    #[arg(long, value_name = "NUMBER", requires = "made_up")]
+    aliquots: Option<u32>,
+    #[command(flatten)]
+    by: By,
 }
 
 impl OpenBottle {
-    fn run(&self, desk: &mut Desk) -> Result<Done, Failure> {
+    pub fn run(&self, desk: &mut Desk) -> Result<Done, Failure> {
+        let by = self.by.initials()?;
         let mut open = desk.open()?;
         let today = open.today();
-        let opened = match &self.opened {
-            Some(day) => when::read_day(day)?,
-            None => today,
+        let batch = self.batch(today)?;
+        let opened = match (&self.opened, &batch) {
+            (Some(day), _) => when::read_day(day)?,
+            (None, Some(batch)) => batch.made_up,
+            (None, None) => today,
         };
         if opened > today {
             return Err(Failure::not_accepted(format!(
@@ -73,7 +88,11 @@ impl OpenBottle {
             expiry: when::read_expiry(&self.expiry)?,
             opened,
             days_after_opening: self.discard_after.as_deref().map(read_days).transpose()?,
+            holds: None,
+            batch,
         };
+        let holds = self.holds.as_deref();
+        bottle.holds = holds.map(|typed| read_product(typed, &bottle)).transpose()?;
         match bottle.usable_on(today) {
             Usable::Expired(on) => {
                 return Err(Failure::not_accepted(format!(
@@ -105,7 +124,7 @@ impl OpenBottle {
                 subject: Subject::Bottle(bottle.number),
                 course: None,
                 happened_at: now,
-                what: Happening::Bottle(bottle.clone()),
+                what: Happening::Bottle(Signed::new(bottle.clone(), by.clone())),
             }])
         })?;
         let reads = bottle
@@ -119,6 +138,13 @@ impl OpenBottle {
             when::say_day(bottle.last_day())
         ))?;
         desk.say(format!("Write {} on the bottle.", bottle.number))?;
+        if let Some(aliquots) = bottle.batch.as_ref().and_then(|batch| batch.aliquots) {
+            desk.say(format!(
+                "A batch of {aliquots} frozen aliquots. When you thaw one: scruple bottle thaw {}{}. A thawed aliquot is never frozen again.",
+                bottle.number,
+                desk.common()
+            ))?;
+        }
         for script in &open.ledger.scripts {
             let prescription = &script.prescription;
             if prescription.same_medicine(&bottle.medicine)
@@ -136,12 +162,49 @@ impl OpenBottle {
         Ok(Done::Well)
     }
 
+    /// How it was made up, if it was.
+    fn batch(&self, today: NaiveDate) -> Result<Option<Batch>, Failure> {
+        let Some(day) = &self.made_up else {
+            return Ok(None);
+        };
+        let made_up = when::read_day(day)?;
+        if made_up > today {
+            return Err(Failure::not_accepted(format!(
+                "{} is still to come: write the day the batch was made up",
+                when::say_day(made_up)
+            )));
+        }
+        match self.aliquots {
+            Some(aliquots) if !(1..=500).contains(&aliquots) => {
+                return Err(Failure::not_accepted(format!(
+                    "a batch has 1 to 500 aliquots, not {aliquots}: count them again"
+                )));
+            }
+            Some(_) if self.discard_after.is_none() => {
+                return Err(Failure::not_accepted(
+                    "how long a thawed aliquot may be used is not written: add --discard-after as your vet or pharmacist wrote it, or ask them",
+                ));
+            }
+            Some(_) if self.opened.is_some() => {
+                return Err(Failure::not_accepted(
+                    "the aliquots of a batch are opened one by one: leave --opened out, and record each thawing with 'scruple bottle thaw'",
+                ));
+            }
+            _ => {}
+        }
+        Ok(Some(Batch {
+            made_up,
+            aliquots: self.aliquots,
+            thawed: Vec::new(),
+        }))
+    }
+
     /// A name that is nearly a prescription's is asked about; a slip here would part the bottle
     /// from its course.
     fn ask_about_the_name(
         &self,
         desk: &mut Desk,
-        ledger: &crate::ledger::Ledger,
+        ledger: &Ledger,
         bottle: &Bottle,
     ) -> Result<(), Failure> {
         let names: Vec<&str> = ledger
@@ -181,8 +244,8 @@ fn read_days(text: &str) -> Result<u32, Failure> {
     } else {
         text.to_owned()
     };
-    match crate::quantity::Span::read(&text).map(|span| span.value()) {
-        Ok(crate::quantity::Span::Days(days)) => Ok(days),
+    match Span::read(&text).map(|span| span.value()) {
+        Ok(Span::Days(days)) => Ok(days),
         _ => Err(Failure::not_accepted(format!(
             "'{}' is not a number of days: write it as in \"28 days\"",
             when::shown(&text)
@@ -190,3 +253,17 @@ fn read_days(text: &str) -> Result<u32, Failure> {
     }
 }
 
+/// Reads an amount of the product itself, of the kind that a bottle of this strength holds.
+pub(super) fn read_product(typed: &str, bottle: &Bottle) -> Result<Written<Amount>, Failure> {
+    let amount = Amount::read(typed).map_err(Failure::not_accepted)?;
+    let value = amount.value();
+    let product = value.measure(None).is_ok();
+    let strength = bottle.strength.as_ref().map(Written::value);
+    if product && strength.is_none_or(|strength| value.goes_with(strength)) {
+        return Ok(amount);
+    }
+    Err(Failure::not_accepted(format!(
+        "{amount} is not what a bottle that reads {} holds: write how much of the product there is, as in \"5 mL\", \"20 tablets\" or \"10 g of paste\"",
+        bottle.strength.as_ref().map_or("no strength", Written::text)
+    )))
+}
