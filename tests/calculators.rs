@@ -13,7 +13,7 @@
 )]
 
 use rink_core::output::QueryReply;
-use scruple::notation::{DailyRate, Notation, Written};
+use scruple::notation::{DailyRate, Notation, NotationError, Written};
 use scruple::quantity::{Amount, BodyWeight, DoseRate, Exact, Measure, Strength};
 
 const CASES: u64 = 4_000;
@@ -71,12 +71,24 @@ impl Dice {
         format!("{} {}", self.figure(), self.pick(units))
     }
 
+    /// Throws again where no patient or label comes to that much, which is not accepted.
+    fn no_larger_than_life<T: Notation>(&mut self, throw: impl Fn(&mut Dice) -> String) -> String {
+        loop {
+            let text = throw(self);
+            if !matches!(T::read(&text), Err(NotationError::TooLarge { .. })) {
+                return text;
+            }
+        }
+    }
+
     fn case(&mut self) -> Case {
         let mass = ["mcg", "mg", "g"];
         let (dose, strength, given) = match self.below(7) {
             0 => {
-                let volume = self.with(&["mL", "L"]);
-                let strength = format!("{} per {volume}", self.with(&mass));
+                let strength = self.no_larger_than_life::<Strength>(|dice| {
+                    let volume = dice.with(&["mL", "L"]);
+                    format!("{} per {volume}", dice.with(&mass))
+                });
                 (self.pick(&mass), strength, "mL")
             }
             1 => (
@@ -103,7 +115,8 @@ impl Dice {
             rate = format!("{rate} per day in {} doses", 2 + self.below(11));
         }
         Case {
-            weight: self.with(&["g", "kg", "lb", "oz"]),
+            weight: self
+                .no_larger_than_life::<BodyWeight>(|dice| dice.with(&["g", "kg", "lb", "oz"])),
             rate,
             strength,
             given: self.with(&[given]),

@@ -272,7 +272,7 @@ fn judged(
     let site = record
         .site
         .as_ref()
-        .map(|site| format!(", site {site}"))
+        .map(|site| format!(", {}", crate::round::say::site(site)))
         .unwrap_or_default();
     let head = format!(
         "{animal}, {} ({reference}, {}): {} {}{what}{site}.",

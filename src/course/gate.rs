@@ -93,7 +93,7 @@ impl Replay<'_> {
             .filter(|at| *at <= self.now);
         let at = ended.unwrap_or(self.now);
         let closes = self.closes(index);
-        match self.last_word(line) {
+        match self.last_word(line, self.now) {
             Some(Outcome::Missed) => return State::Missed,
             Some(Outcome::Withheld) => return State::Withheld,
             Some(Outcome::Refused) if at > closes => return State::Refused,
@@ -118,13 +118,9 @@ impl Replay<'_> {
         }
     }
 
-    /// The latest word on a slot that no dose has filled.
-    fn last_word(&self, line: &Line) -> Option<Outcome> {
-        let said = self
-            .facts
-            .instructions
-            .iter()
-            .filter(|said| said.at <= self.now);
+    /// The latest word, up to a moment, on a slot that no dose has filled.
+    pub(super) fn last_word(&self, line: &Line, at: DateTime<Utc>) -> Option<Outcome> {
+        let said = self.facts.instructions.iter().filter(|said| said.at <= at);
         let skipped = said
             .filter(|said| {
                 said.order

@@ -6,7 +6,7 @@
 use chrono::{DateTime, Datelike, Days, TimeDelta, Utc};
 
 use super::{Extra, Facts, Order, Outcome, Record, Timing, What, own_gap};
-use crate::schedule::{AfterLate, Due, Schedule, Slot, local_date};
+use crate::schedule::{AfterLate, Count, Due, Schedule, Slot, local_date};
 
 /// A slot with what was tied to it.
 pub(super) struct Line {
@@ -142,7 +142,29 @@ impl<'a> Replay<'a> {
                 .get(*i)
                 .map(|l| self.distance(l.due, record.happened))
         };
-        asked.or_else(|| (0..self.lines.len()).rev().min_by_key(distance))
+        let known = self.known_at(record.happened);
+        asked.or_else(|| (0..known).rev().min_by_key(distance))
+    }
+
+    /// How many slots there were at a moment. One that is added for a dose not given comes to be
+    /// with that; a dose given before belongs where it belonged, whatever is added later.
+    fn known_at(&self, at: DateTime<Utc>) -> usize {
+        let written = self
+            .schedule
+            .slots()
+            .filter(|_| self.schedule.count() == Count::Given);
+        let Some(written) = written.and_then(|slots| usize::try_from(slots).ok()) else {
+            return self.lines.len();
+        };
+        let not_given = self.lines.iter().enumerate().filter(|(index, line)| {
+            line.fill.is_none()
+                && match self.last_word(line, at) {
+                    Some(Outcome::Missed | Outcome::Withheld) => true,
+                    Some(Outcome::Refused) => self.closes(*index) < at,
+                    _ => false,
+                }
+        });
+        (written + not_given.count()).min(self.lines.len())
     }
 
     fn distance(&self, due: Due, at: DateTime<Utc>) -> TimeDelta {

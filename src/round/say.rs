@@ -178,7 +178,7 @@ pub fn last_dose(dose: Option<&Dose>, zone: Zone) -> String {
         .record
         .site
         .as_ref()
-        .map(|site| format!(", {}", plain_or_quoted(site)))
+        .map(|site| format!(", {}", self::site(site)))
         .unwrap_or_default();
     format!(
         "{} {}{site}",
@@ -365,20 +365,20 @@ pub fn place(dose: &DayDose) -> String {
         .drawn()
         .is_some_and(|drawn| drawn.chosen.mark.draws > 1);
     let lead = if several { "the first at " } else { "" };
-    format!("{route}, {lead}{}", plain_or_quoted(&site.words()))
+    format!("{route}, {lead}{}", self::site(&site.words()))
 }
 
-/// A site in quotation marks, unless it is a plain letter, figure or word with its side.
-fn plain_or_quoted(site: &str) -> String {
-    let name = site.strip_prefix("site ").unwrap_or_default();
-    let name = name
-        .strip_suffix(", left side")
-        .or(name.strip_suffix(", right side"))
-        .unwrap_or(name);
-    if !name.is_empty() && name.chars().all(char::is_alphanumeric) {
-        site.to_owned()
+/// "site B, left side"; the vet's own words for a place stand in quotation marks unless they are
+/// one plain word.
+pub fn site(written: &str) -> String {
+    let (place, side) = match written.rsplit_once(", ") {
+        Some((place, side @ ("left" | "right"))) => (place, format!(", {side} side")),
+        _ => (written, String::new()),
+    };
+    if place.chars().all(char::is_alphanumeric) {
+        format!("site {place}{side}")
     } else {
-        format!("\"{site}\"")
+        format!("site \"{place}\"{side}")
     }
 }
 
