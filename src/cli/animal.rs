@@ -9,6 +9,7 @@ use crate::cli::when;
 use crate::entry::{Happening, Signed, Subject};
 use crate::json;
 use crate::notation::fold::{is_unseen, near_miss, same};
+use crate::round::say;
 use clap::Subcommand;
 
 /// The animals
@@ -222,6 +223,14 @@ fn show(desk: &mut Desk, name: &str) -> Result<Done, Failure> {
             when::say(weighing.at, open.zone),
             weighing.weight
         ))?;
+    }
+    if !patient.notes.is_empty() {
+        desk.say("Notes")?;
+        let mut notes: Vec<_> = patient.notes.iter().collect();
+        notes.sort_by_key(|note| std::cmp::Reverse((note.at, note.entry)));
+        for note in notes {
+            desk.say(format!("  {}", say::note(note, open.zone)))?;
+        }
     }
     desk.say("Courses")?;
     let mut any = false;

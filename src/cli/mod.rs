@@ -13,6 +13,9 @@ mod desk;
 mod enter;
 mod failure;
 mod give;
+mod note;
+mod settings;
+mod stock;
 mod syringe;
 mod today;
 mod weigh;
@@ -123,6 +126,9 @@ enum Command {
     /// Records that nobody knows whether a dose was given
     Unsure(give::Otherwise),
     Check(check::Check),
+    Note(note::Note),
+    Stock(stock::Stock),
+    Settings(settings::SettingsCommand),
     Demo(demo::Demo),
 }
 
@@ -186,6 +192,9 @@ fn dispatch(
         Command::Withheld(otherwise) => otherwise.run(&mut desk, Outcome::Withheld),
         Command::Unsure(otherwise) => otherwise.run(&mut desk, Outcome::Unsure),
         Command::Check(check) => check.run(&mut desk),
+        Command::Note(note) => note.run(&mut desk),
+        Command::Stock(stock) => stock.run(&mut desk),
+        Command::Settings(settings) => settings.run(&mut desk),
         Command::Demo(demo) => demo.run(&mut desk),
     }?;
     desk.world.out.flush()?;

@@ -3,7 +3,7 @@
 use crate::bottle::Usable;
 use crate::json::quantity::{self, Quantity};
 use crate::json::text;
-use crate::ledger::{Ledger, Patient};
+use crate::ledger::{Ledger, Note, Patient};
 use crate::rack::{PrintedScale, Use};
 use crate::round::stock::in_bottle;
 use crate::schedule::Zone;
@@ -75,6 +75,7 @@ pub fn animal(
             "entry": weighing.entry,
         })
     });
+    let notes = patient.notes.iter().map(note);
     let courses = ledger.scripts_of(patient).map(|script| {
         json!({
             "reference": script.prescription.reference,
@@ -85,8 +86,20 @@ pub fn animal(
         "demonstration": demonstration,
         "animal": facts(patient, now, zone),
         "weighings": weighings.collect::<Vec<Value>>(),
+        "notes": notes.collect::<Vec<Value>>(),
         "courses": courses.collect::<Vec<Value>>(),
     }))
+}
+
+/// What somebody noted.
+pub(super) fn note(note: &Note) -> Value {
+    json!({
+        "entry": note.entry,
+        "at": note.at,
+        "about": note.observation.about,
+        "words": note.observation.words,
+        "by": note.observation.by,
+    })
 }
 
 /// Every bottle.

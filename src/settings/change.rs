@@ -60,7 +60,9 @@ pub enum SettingError {
     #[error("a scale is set between 0.001 g and 100 g: read its smallest step off the scale")]
     ScaleBounds,
     /// Not a whole number with its unit.
-    #[error("'{typed}' is not a number of {unit}: write a whole number, as in \"{example} {unit}\"")]
+    #[error(
+        "'{typed}' is not a number of {unit}: write a whole number, as in \"{example} {unit}\""
+    )]
     Figure {
         /// What was typed.
         typed: String,
@@ -101,7 +103,10 @@ pub enum SettingError {
 fn offer(nearest: &Option<&'static str>) -> String {
     match nearest {
         Some(name) => format!(": did you mean {name}?"),
-        None => format!(": it is one of {}", Setting::ALL.map(Setting::name).join(", ")),
+        None => format!(
+            ": it is one of {}",
+            Setting::ALL.map(Setting::name).join(", ")
+        ),
     }
 }
 
@@ -200,6 +205,32 @@ impl Setting {
             Setting::LossSinceStart => Some(("percent", 1, 40)),
             Setting::Zone | Setting::Paper | Setting::Scale | Setting::Order => None,
         }
+    }
+
+    /// What differs between two states of the settings: which, from what, to what. A limit that
+    /// changed hands without changing its value says so.
+    #[must_use]
+    pub fn changes(before: &Settings, after: &Settings) -> Vec<(Setting, String, String)> {
+        let said = |setting: Setting, settings: &Settings, other: &Settings| {
+            let shown = setting.shown(settings);
+            match setting.whose(settings) {
+                Some(whose) if shown == setting.shown(other) => {
+                    format!("{shown} ({})", whose.words())
+                }
+                _ => shown,
+            }
+        };
+        let differs = |setting: &Setting| {
+            setting.shown(before) != setting.shown(after)
+                || setting.whose(before) != setting.whose(after)
+        };
+        let changed = Setting::ALL.into_iter().filter(differs);
+        changed
+            .map(|setting| {
+                let (from, to) = (said(setting, before, after), said(setting, after, before));
+                (setting, from, to)
+            })
+            .collect()
     }
 
     /// Its value in these settings, in words.
@@ -317,7 +348,11 @@ fn read_order(typed: &str) -> Result<Vec<String>, SettingError> {
         return Ok(Vec::new());
     }
     let mut order: Vec<String> = Vec::new();
-    for name in typed.split(',').map(str::trim).filter(|name| !name.is_empty()) {
+    for name in typed
+        .split(',')
+        .map(str::trim)
+        .filter(|name| !name.is_empty())
+    {
         if order.iter().any(|known| same(known, name)) {
             return Err(SettingError::Twice(shown(name)));
         }
@@ -385,7 +420,10 @@ mod tests {
     #[test]
     fn a_name_is_found_or_the_nearest_offered() {
         assert_eq!(Setting::find("Weight age"), Ok(Setting::WeightAge));
-        assert_eq!(Setting::find("loss_since_start"), Ok(Setting::LossSinceStart));
+        assert_eq!(
+            Setting::find("loss_since_start"),
+            Ok(Setting::LossSinceStart)
+        );
         let unknown = Setting::find("weigth-age").unwrap_err().to_string();
         assert!(unknown.ends_with("did you mean weight-age?"), "{unknown}");
         let unknown = Setting::find("colour").unwrap_err().to_string();

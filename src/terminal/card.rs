@@ -99,6 +99,9 @@ fn panel(dose: &DayDose, round: &Round, common: &str, lines: &mut Vec<String>) {
     row("Weight", &say::weight_beside(dose, round).to_string());
     row("When", &when(dose, round));
     beside(dose, &mut row);
+    for note in say::notes_of_late(dose.patient, round.now) {
+        row("Noted", &say::note(note, round.zone));
+    }
     if dose.drawn().is_some() || dose.worked.is_none() {
         let name = &dose.patient.animal.name;
         row(

@@ -5,10 +5,12 @@
 
 mod card;
 mod check;
+mod stock;
 mod working;
 
 pub use card::card;
 pub use check::check;
+pub use stock::stock;
 pub use working::working;
 
 /// No line is longer, so that a narrow window and a screen reader can follow.

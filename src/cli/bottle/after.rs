@@ -134,7 +134,12 @@ impl LeftInBottle {
         let mut open = desk.open()?;
         let (now, number) = (open.now, self.number);
         let container = in_use(&open.ledger, number)?;
-        if container.bottle.batch.as_ref().is_some_and(|batch| batch.aliquots.is_some()) {
+        if container
+            .bottle
+            .batch
+            .as_ref()
+            .is_some_and(|batch| batch.aliquots.is_some())
+        {
             return Err(Failure::not_accepted(format!(
                 "bottle {number} is a batch of aliquots, so what is left follows from those still frozen: record each thawing with 'scruple bottle thaw {number}'"
             )));

@@ -92,7 +92,9 @@ impl OpenBottle {
             batch,
         };
         let holds = self.holds.as_deref();
-        bottle.holds = holds.map(|typed| read_product(typed, &bottle)).transpose()?;
+        bottle.holds = holds
+            .map(|typed| read_product(typed, &bottle))
+            .transpose()?;
         match bottle.usable_on(today) {
             Usable::Expired(on) => {
                 return Err(Failure::not_accepted(format!(
@@ -264,6 +266,9 @@ pub(super) fn read_product(typed: &str, bottle: &Bottle) -> Result<Written<Amoun
     }
     Err(Failure::not_accepted(format!(
         "{amount} is not what a bottle that reads {} holds: write how much of the product there is, as in \"5 mL\", \"20 tablets\" or \"10 g of paste\"",
-        bottle.strength.as_ref().map_or("no strength", Written::text)
+        bottle
+            .strength
+            .as_ref()
+            .map_or("no strength", Written::text)
     )))
 }

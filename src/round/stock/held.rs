@@ -84,9 +84,7 @@ pub fn in_bottle<'l>(
             CountsFrom::Looking(at) => dose.happened > at,
             CountsFrom::Thawing(day) => local_date(dose.happened, zone) >= day,
         };
-        counts
-            && dose.record.bottle == Some(bottle.number)
-            && dose.record.outcome.closes_the_gate()
+        counts && dose.record.bottle == Some(bottle.number) && dose.record.outcome.closes_the_gate()
     };
     for dose in all.filter(drawn_here) {
         match taken(&dose.record).and_then(|taken| left.minus(taken).ok()) {
@@ -122,7 +120,10 @@ fn begins(open: &Container, usable: Usable) -> Option<(Measure, CountsFrom, Opti
     let in_date = matches!(usable, Usable::Through(_) | Usable::NotYetOpen(_));
     let (begins, from) = match thawed_on {
         Some(day) if in_date => (each, CountsFrom::Thawing(day)),
-        _ => (each.times(Exact::ZERO).ok()?, CountsFrom::Thawing(NaiveDate::MAX)),
+        _ => (
+            each.times(Exact::ZERO).ok()?,
+            CountsFrom::Thawing(NaiveDate::MAX),
+        ),
     };
     Some((begins, from, Some(still_frozen)))
 }

@@ -295,7 +295,10 @@ impl<'l> Gathered<'l> {
             .map(|open| in_bottle(ledger, open, must_read, when.day, when.zone))
             .collect();
         let counts = |held: &&InBottle| held.counts();
-        let known = bottles.iter().filter(counts).all(|held| held.left.is_some());
+        let known = bottles
+            .iter()
+            .filter(counts)
+            .all(|held| held.left.is_some());
         let mut in_hand = None;
         for left in bottles.iter().filter(counts).filter_map(|held| held.left) {
             in_hand = sum(in_hand, left);
@@ -310,7 +313,9 @@ impl<'l> Gathered<'l> {
         } else {
             Lasts::NotKnown
         };
-        let in_all = self.marks.and_then(|marks| with_hub(marks, self.hub_loss).ok());
+        let in_all = self
+            .marks
+            .and_then(|marks| with_hub(marks, self.hub_loss).ok());
         Need {
             medicine: &prescription.medicine.name,
             must_read: self.must_read,
