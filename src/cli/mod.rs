@@ -4,6 +4,7 @@
 //! the book's transaction; the clock is only ever the one handed in. It computes no dose itself.
 
 mod animal;
+mod backup;
 mod begin;
 mod bottle;
 mod by;
@@ -11,13 +12,17 @@ mod check;
 mod demo;
 mod desk;
 mod enter;
+mod export;
 mod failure;
 mod give;
+mod import;
 mod note;
+mod progress;
 mod settings;
 mod stock;
 mod syringe;
 mod today;
+mod verify;
 mod weigh;
 mod when;
 mod work;
@@ -129,6 +134,10 @@ enum Command {
     Note(note::Note),
     Stock(stock::Stock),
     Settings(settings::SettingsCommand),
+    Verify(verify::Verify),
+    Backup(backup::Backup),
+    Export(export::Export),
+    Import(import::Import),
     Demo(demo::Demo),
 }
 
@@ -195,6 +204,10 @@ fn dispatch(
         Command::Note(note) => note.run(&mut desk),
         Command::Stock(stock) => stock.run(&mut desk),
         Command::Settings(settings) => settings.run(&mut desk),
+        Command::Verify(verify) => verify.run(&mut desk),
+        Command::Backup(backup) => backup.run(&mut desk),
+        Command::Export(export) => export.run(&mut desk),
+        Command::Import(import) => import.run(&mut desk),
         Command::Demo(demo) => demo.run(&mut desk),
     }?;
     desk.world.out.flush()?;

@@ -24,6 +24,11 @@ pub enum ArchiveError {
     /// Too long.
     #[error("the file is longer than {} MiB, which no export is: check its name", MOST_BYTES >> 20)]
     TooLong,
+    /// A book instead of an export of one.
+    #[error(
+        "the file is a book, not an export: name it with --book, or copy it with 'scruple backup'"
+    )]
+    Book,
     /// Not UTF-8.
     #[error(
         "the file is not UTF-8 text (byte {0}): take the file as it was exported, not one that another program has saved"
@@ -148,6 +153,9 @@ pub fn write(archive: &Archive) -> Result<String, ArchiveError> {
 pub fn read(bytes: &[u8]) -> Result<Archive, ArchiveError> {
     if bytes.len() as u64 > MOST_BYTES {
         return Err(ArchiveError::TooLong);
+    }
+    if bytes.starts_with(b"SQLite format 3") {
+        return Err(ArchiveError::Book);
     }
     let text = std::str::from_utf8(bytes)
         .map_err(|error| ArchiveError::Encoding(error.valid_up_to() + 1))?;
