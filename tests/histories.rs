@@ -263,7 +263,17 @@ fn live(
 
 /// The last dose before a moment in any course, and the gap of the other course if it is from one.
 fn last_dose(lived: &Lived, now: DateTime<Utc>) -> Option<(DateTime<Utc>, Option<TimeDelta>)> {
-    let own = lived.records.iter().filter(|r| r.outcome.closes_the_gate());
+    // That a dose was brought up after it was given is no dose of its own.
+    let given_before = |at| {
+        lived
+            .records
+            .iter()
+            .any(|r| r.outcome == Outcome::Given && r.happened <= at)
+    };
+    let own = lived.records.iter().filter(|r| {
+        r.outcome.closes_the_gate()
+            && !(r.outcome == Outcome::BroughtUp && given_before(r.happened))
+    });
     let own = own.map(|r| (r.happened, None));
     let others = lived.others.iter().map(|dose| (dose.happened, dose.gap));
     own.chain(others).filter(|(at, _)| *at <= now).max()
@@ -336,7 +346,8 @@ proptest! {
         prop_assert_eq!(plan.judge(&records, &others, now), expected);
     }
 
-    /// What was given stays given at every later time, and nothing recorded is ever lost.
+    /// What was given stays given at every later time, unless a person says that it was brought
+    /// up, and nothing recorded is ever lost.
     #[test]
     fn nothing_recorded_is_taken_back(plan in plans(), events in events(), first in -100_i64..1_300, more in 0_i64..300) {
         let Lived { records, others } = live(&plan, &events, |_, _, _| {});
@@ -344,8 +355,13 @@ proptest! {
         let (before, after) = (plan.judge(&records, &others, early), plan.judge(&records, &others, late));
         for standing in before.slots.iter().filter(|s| s.state == State::Given) {
             let later = after.slot(standing.slot.number).unwrap();
-            prop_assert_eq!(later.state, State::Given);
-            prop_assert_eq!(later.filled_by, standing.filled_by);
+            let brought_up = later.filled_by.is_some_and(|by| by.outcome == Outcome::BroughtUp && by.happened > early);
+            if brought_up {
+                prop_assert_eq!(later.state, State::BroughtUp);
+            } else {
+                prop_assert_eq!(later.state, State::Given);
+                prop_assert_eq!(later.filled_by, standing.filled_by);
+            }
             prop_assert_eq!(later.timing, standing.timing);
         }
         for (course, now) in [(&before, early), (&after, late)] {

@@ -6,7 +6,7 @@
 
 mod weighing;
 
-pub use weighing::{Slip, Tag, Weighing, Weights, slip_between};
+pub use weighing::{Slip, Tag, Weighing, Weights, is_tenfold, slip_between};
 
 use serde::{Deserialize, Serialize};
 

@@ -107,15 +107,20 @@ impl Weights {
             .max_by_key(|weighing| weighing.weight.value())
     }
 
-    /// Whether a new weighing looks like a slip beside those before it.
-    pub fn slip(&self, new: &Weighing) -> Option<Slip> {
-        let before = self.0.iter().rev().find(|weighing| weighing.at <= new.at)?;
-        slip_between(
-            before.weight.value(),
-            new.weight.value(),
-            new.at - before.at,
-            new.readability.value(),
-        )
+    /// Whether a new weighing looks like a slip beside the one before it or, typed in afterwards,
+    /// the one after; with the one it was held against.
+    pub fn slip(&self, new: &Weighing) -> Option<(Slip, &Weighing)> {
+        let before = self.0.iter().rev().find(|weighing| weighing.at <= new.at);
+        let after = self.0.iter().find(|weighing| weighing.at > new.at);
+        before.into_iter().chain(after).find_map(|other| {
+            let slip = slip_between(
+                other.weight.value(),
+                new.weight.value(),
+                (new.at - other.at).abs(),
+                new.readability.value(),
+            )?;
+            Some((slip, other))
+        })
     }
 }
 
@@ -128,7 +133,7 @@ pub fn slip_between(
     readability: BodyWeight,
 ) -> Option<Slip> {
     let ratio = after.over(before).ok()?;
-    if near_tenfold(ratio) || Exact::ONE.over(ratio).is_ok_and(near_tenfold) {
+    if is_tenfold(after.grams(), before.grams()) {
         return Some(Slip::Tenfold);
     }
     let change = ratio.minus(Exact::ONE).ok()?;
@@ -138,6 +143,12 @@ pub fn slip_between(
     }
     let quarter = Exact::ratio(1, 4)?;
     (apart <= TimeDelta::days(7) && change.abs() > quarter).then_some(Slip::Quick(change))
+}
+
+/// Whether one figure is so many times another, or so many times less, that a point has more
+/// likely moved: 8 to 12.5 times, inclusive.
+pub fn is_tenfold(one: Exact, other: Exact) -> bool {
+    one.over(other).is_ok_and(near_tenfold) || other.over(one).is_ok_and(near_tenfold)
 }
 
 fn near_tenfold(ratio: Exact) -> bool {
@@ -199,7 +210,7 @@ mod tests {
     #[test]
     fn slips_are_told_apart() {
         let weights = Weights::new(vec![weighing(1, "2001-03-01T08:00:00Z", "40 g")]);
-        let slip = |at, weight| weights.slip(&weighing(2, at, weight));
+        let slip = |at, weight| weights.slip(&weighing(2, at, weight)).map(|(slip, _)| slip);
         assert_eq!(slip("2002-03-01T08:00:00Z", "4 g"), Some(Slip::Tenfold));
         assert_eq!(slip("2002-03-01T08:00:00Z", "500 g"), Some(Slip::Tenfold));
         assert_eq!(slip("2002-03-01T08:00:00Z", "320 g"), Some(Slip::Tenfold));
@@ -215,5 +226,18 @@ mod tests {
             slip("2001-03-01T08:00:00Z", "40.2 g"),
             Some(Slip::Disagrees)
         );
+    }
+
+    #[test]
+    fn a_weighing_typed_in_afterwards_is_held_against_the_next_one_too() {
+        let weights = Weights::new(vec![
+            weighing(1, "2001-01-01T08:00:00Z", "40 g"),
+            weighing(2, "2001-03-01T08:00:00Z", "60 g"),
+        ]);
+        let between = weighing(3, "2001-02-27T08:00:00Z", "40 g");
+        let (slip, against) = weights.slip(&between).unwrap();
+        // 40 is a third less than 60, two days before it.
+        assert!(matches!(slip, Slip::Quick(_)));
+        assert_eq!(against.entry, 2);
     }
 }

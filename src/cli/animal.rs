@@ -6,10 +6,10 @@ use crate::cli::by::By;
 use crate::cli::desk::{Desk, New};
 use crate::cli::failure::Failure;
 use crate::cli::when;
-use crate::entry::{Happening, Signed, Subject};
+use crate::entry::{Entry, Happening, Signed, Subject};
 use crate::json;
 use crate::notation::fold::{is_unseen, near_miss, same};
-use crate::round::say;
+use crate::round::{history, say};
 use clap::Subcommand;
 
 /// The animals
@@ -128,6 +128,15 @@ impl Add {
 
 /// A name or description without anything that cannot be seen, at most 80 characters.
 pub(super) fn clean(what: &str, text: &str) -> Result<String, Failure> {
+    clean_up_to(80, what, text)
+}
+
+/// Somebody's own words, at most 400 characters.
+pub(super) fn clean_words(what: &str, text: &str) -> Result<String, Failure> {
+    clean_up_to(400, what, text)
+}
+
+fn clean_up_to(most: usize, what: &str, text: &str) -> Result<String, Failure> {
     if text.chars().any(is_unseen) {
         return Err(Failure::not_accepted(format!(
             "there is an invisible character in {what}: type it afresh instead of pasting it"
@@ -139,9 +148,9 @@ pub(super) fn clean(what: &str, text: &str) -> Result<String, Failure> {
             "{what} is empty: write it out"
         )));
     }
-    if text.chars().count() > 80 {
+    if text.chars().count() > most {
         return Err(Failure::not_accepted(format!(
-            "{what} is longer than 80 characters: shorten it"
+            "{what} is longer than {most} characters: shorten it"
         )));
     }
     Ok(text)
@@ -191,10 +200,16 @@ fn list(desk: &mut Desk) -> Result<Done, Failure> {
 fn show(desk: &mut Desk, name: &str) -> Result<Done, Failure> {
     let open = desk.open_to_read()?;
     let patient = open.ledger.animal(name).map_err(Failure::not_accepted)?;
+    let subject = Subject::Animal(patient.animal.name.clone());
+    let mut history = Vec::new();
+    for row in open.book.read_subject(&subject.key())? {
+        history.push(Entry::read(&row).map_err(Failure::failed)?);
+    }
     if desk.json() {
         desk.say(json::animal(
             &open.ledger,
             patient,
+            &history,
             open.now,
             open.zone,
             open.settings.demonstration,
@@ -208,6 +223,9 @@ fn show(desk: &mut Desk, name: &str) -> Result<Done, Failure> {
     desk.say(format!("  {}", animal.identification))?;
     if animal.quarantine {
         desk.say("  in quarantine")?;
+    }
+    if let Some((at, end)) = &patient.end {
+        desk.say(format!("  {}, {}", end.how, when::say(*at, open.zone)))?;
     }
     desk.say("Weights")?;
     if patient.weights.all().is_empty() {
@@ -244,6 +262,20 @@ fn show(desk: &mut Desk, name: &str) -> Result<Done, Failure> {
     }
     if !any {
         desk.say("  none yet")?;
+    }
+    desk.say("Everything recorded, in the order it was written")?;
+    for entry in &history {
+        let out = match history::taken_out_by(&history, entry.seq) {
+            Some(by) if open.ledger.corrected.contains_key(&entry.seq) => {
+                format!("  OUT OF ACCOUNT by entry {by}")
+            }
+            _ => String::new(),
+        };
+        desk.say(format!(
+            "  entry {}: {}{out}",
+            entry.seq,
+            history::words(entry, open.zone)
+        ))?;
     }
     Ok(Done::Well)
 }

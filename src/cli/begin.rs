@@ -94,8 +94,10 @@ impl Begin {
             .as_ref()
             .map(|place| format!(" --book {}", place.display()));
         let named = named.unwrap_or_default();
+        desk.say("Next, for every syringe you have, and then for every animal:")?;
+        desk.say(format!("  scruple{named} syringe add 1/0.01 --for mouth"))?;
         desk.say(format!(
-            "Next: scruple{named} syringe add 1/0.01 --for mouth, for every syringe you have; then scruple{named} animal add."
+            "  scruple{named} animal add NAME --species WORDS --id WORDS"
         ))?;
         Ok(Done::Well)
     }

@@ -3,12 +3,11 @@
 use crate::cli::Done;
 use crate::cli::desk::Desk;
 use crate::cli::failure::Failure;
-use crate::course::Verdict;
 use crate::notation::fold::same;
-use crate::round::courses;
+use crate::round::{Checked, check};
 use crate::{json, terminal};
 
-/// Checks every course, or those of one animal
+/// Checks every course, or those of one animal, and says what to do next
 ///
 /// Ends with 1 when something needs attention, so that a script can tell.
 ///
@@ -25,7 +24,8 @@ pub(crate) struct Check {
 impl Check {
     pub fn run(&self, desk: &mut Desk) -> Result<Done, Failure> {
         let open = desk.open_to_read()?;
-        let mut standings = courses(&open.ledger, open.zone, open.now).map_err(Failure::failed)?;
+        let mut courses =
+            check(&open.ledger, &open.settings, open.zone, open.now).map_err(Failure::failed)?;
         if let Some(animal) = &self.animal {
             let name = &open
                 .ledger
@@ -33,13 +33,13 @@ impl Check {
                 .map_err(Failure::not_accepted)?
                 .animal
                 .name;
-            standings.retain(|standing| same(&standing.patient.animal.name, name));
+            courses.retain(|checked| same(&checked.standing.patient.animal.name, name));
         }
         if desk.json() {
-            desk.say(json::check(&standings, open.settings.demonstration))?;
+            desk.say(json::check(&courses, open.settings.demonstration))?;
         } else {
             desk.banner(open.settings.demonstration)?;
-            desk.say(terminal::check(&standings, open.zone))?;
+            desk.say(terminal::check(&courses, open.zone, &desk.common()))?;
         }
         for part in &open.ledger.damaged {
             writeln!(
@@ -47,9 +47,7 @@ impl Check {
                 "Damaged: {part}. Look at your last copy of the book."
             )?;
         }
-        let attention =
-            |s: &crate::round::Standing| matches!(s.course.verdict, Verdict::NeedsAttention(_));
-        if standings.iter().any(attention) || !open.ledger.damaged.is_empty() {
+        if courses.iter().any(Checked::needs_attention) || !open.ledger.damaged.is_empty() {
             return Ok(Done::NeedsAttention);
         }
         Ok(Done::Well)

@@ -9,14 +9,20 @@ mod begin;
 mod bottle;
 mod by;
 mod check;
+mod confirm;
+mod correct;
 mod demo;
 mod desk;
+mod done;
+mod end;
 mod enter;
 mod export;
 mod failure;
 mod give;
 mod import;
+mod instruct;
 mod note;
+mod plan;
 mod progress;
 mod settings;
 mod stock;
@@ -114,6 +120,7 @@ enum Command {
     Animal(animal::Animals),
     Bottle(bottle::Bottles),
     Work(work::Work),
+    Plan(plan::PlanOut),
     Enter(enter::Enter),
     Weigh(weigh::Weigh),
     Today(today::Today),
@@ -130,6 +137,11 @@ enum Command {
     Withheld(give::Otherwise),
     /// Records that nobody knows whether a dose was given
     Unsure(give::Otherwise),
+    Instruct(Box<instruct::Instruct>),
+    Confirm(confirm::Confirm),
+    Correct(correct::Correct),
+    Done(done::FollowedUp),
+    End(end::EndOfStay),
     Check(check::Check),
     Note(note::Note),
     Stock(stock::Stock),
@@ -190,6 +202,7 @@ fn dispatch(
         Command::Animal(animals) => animals.run(&mut desk),
         Command::Bottle(bottles) => bottles.run(&mut desk),
         Command::Work(work) => work.run(&mut desk),
+        Command::Plan(plan) => plan.run(&mut desk),
         Command::Enter(enter) => enter.run(&mut desk),
         Command::Weigh(weigh) => weigh.run(&mut desk),
         Command::Today(today) => today.run(&mut desk),
@@ -200,6 +213,11 @@ fn dispatch(
         Command::Missed(otherwise) => otherwise.run(&mut desk, Outcome::Missed),
         Command::Withheld(otherwise) => otherwise.run(&mut desk, Outcome::Withheld),
         Command::Unsure(otherwise) => otherwise.run(&mut desk, Outcome::Unsure),
+        Command::Instruct(instruct) => instruct.run(&mut desk),
+        Command::Confirm(confirm) => confirm.run(&mut desk),
+        Command::Correct(correct) => correct.run(&mut desk),
+        Command::Done(done) => done.run(&mut desk),
+        Command::End(end) => end.run(&mut desk),
         Command::Check(check) => check.run(&mut desk),
         Command::Note(note) => note.run(&mut desk),
         Command::Stock(stock) => stock.run(&mut desk),

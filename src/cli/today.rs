@@ -44,6 +44,9 @@ impl Today {
         }
         desk.banner(open.settings.demonstration)?;
         desk.say(terminal::card(&round, &desk.common()))?;
+        if let Some(beside) = terminal::beside(&round, &desk.common()) {
+            desk.say(format!("\n{beside}"))?;
+        }
         if let Some(path) = &self.pdf {
             desk.say(format!("\nThe card to print is {}.", path.display()))?;
         }

@@ -77,6 +77,11 @@ pub fn shown(text: &str) -> String {
     text.chars().filter(|c| !c.is_control()).take(60).collect()
 }
 
+/// A person's own words, whole, without anything that could steer a terminal.
+pub fn shown_words(text: &str) -> String {
+    text.chars().filter(|c| !c.is_control()).collect()
+}
+
 /// "8 March 2001".
 pub fn say_day(day: NaiveDate) -> String {
     day.format("%-d %B %Y").to_string()

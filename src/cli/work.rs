@@ -1,16 +1,16 @@
 //! `scruple work`: the working of one dose, to check by hand; keeps nothing.
 
-use crate::animal::{Weighing, Weights};
 use crate::cli::Done;
 use crate::cli::desk::Desk;
 use crate::cli::enter::read_prescription;
 use crate::cli::failure::Failure;
 use crate::cli::syringe::read_barrel;
 use crate::cli::when;
-use crate::dose::{Ask, AtHand, Formula, InHand, WeightRule, limits, work};
+use crate::dose::InHand;
 use crate::notation::{Notation, Written};
-use crate::quantity::{BodyWeight, ProductMass, Strength};
+use crate::quantity::{BodyWeight, Strength, Volume};
 use crate::rack::{Needle, PrintedScale, Syringe, Use};
+use crate::round::{Paper, on_paper};
 use crate::schedule::Zone;
 use crate::settings::{PaperSize, Settings};
 use crate::{json, terminal};
@@ -59,7 +59,7 @@ impl Work {
         let today = now.with_timezone(&zone).date_naive();
         let mut syringes = Vec::new();
         for barrel in &self.syringe {
-            syringes.push(on_paper(barrel, used_for)?);
+            syringes.push(named_barrel(barrel, used_for, None)?);
         }
         if syringes.is_empty() {
             syringes = book.map(|open| open.ledger.syringes).unwrap_or_default();
@@ -77,44 +77,15 @@ impl Work {
                 when::say_day(until)
             ))?;
         }
-        let weights = weighed(weight.as_ref(), &settings, now);
+        let paper = Paper {
+            in_hand: bottle.as_ref().map_or(InHand::OnPaper, InHand::Reads),
+            syringes: &syringes,
+            settings: &settings,
+            now,
+            zone,
+        };
         for dose in prescription.doses.iter().filter(|dose| dose.is_measured()) {
-            let (limits, limits_whose) = limits(
-                prescription.tolerance.as_ref().map(Written::value),
-                &settings,
-            );
-            let formula = Formula {
-                dose: dose.clone(),
-                strength: prescription.medicine.strength.clone(),
-                max_dose: prescription.max_dose.clone(),
-                max_per_site: prescription.max_per_site.clone(),
-                rounding: prescription.rounding,
-                limits,
-                limits_whose,
-            };
-            let worked = work(&Ask {
-                formula: &formula,
-                must_read: prescription.medicine.strength.as_ref(),
-                in_hand: bottle.as_ref().map_or(InHand::OnPaper, InHand::Reads),
-                at_hand: AtHand {
-                    syringes: &syringes,
-                    used_for,
-                    cut: prescription.tablets,
-                    paste_scale: ProductMass::from_grams(settings.readability.value().grams()),
-                    last_used: None,
-                    named: None,
-                },
-                weights: &weights,
-                weight_rule: &WeightRule {
-                    fixed_dose: dose.rate().is_none(),
-                    ..WeightRule::default()
-                },
-                last_drawn: None,
-                settings: &settings,
-                now,
-                day: today,
-                zone,
-            });
+            let worked = on_paper(&prescription, dose, weight.as_ref(), &paper);
             if desk.json() {
                 desk.say(json::working(&worked, demonstration))?;
             } else {
@@ -128,29 +99,20 @@ impl Work {
     }
 }
 
-fn weighed(
-    weight: Option<&Written<BodyWeight>>,
-    settings: &Settings,
-    now: chrono::DateTime<chrono::Utc>,
-) -> Weights {
-    let weighing = weight.map(|weight| Weighing {
-        entry: 0,
-        at: now,
-        weight: weight.clone(),
-        readability: settings.readability.clone(),
-        tag: None,
-    });
-    Weights::new(weighing.into_iter().collect())
-}
-
-/// A syringe named for one working; its scale is taken to be in mL.
-fn on_paper(barrel: &str, used_for: Use) -> Result<Syringe, Failure> {
+/// A syringe named on the command line; its scale is taken to be in mL.
+pub(super) fn named_barrel(
+    barrel: &str,
+    used_for: Use,
+    hub_loss: Option<Written<Volume>>,
+) -> Result<Syringe, Failure> {
     let (capacity, graduation) = read_barrel(barrel)?;
     let needle = match used_for {
         Use::Injection => Needle::Hub,
         Use::Mouth => Needle::Tip,
     };
     let scale = PrintedScale::Millilitres;
-    Syringe::new(capacity, graduation, used_for, needle, scale, None, None)
-        .map_err(Failure::not_accepted)
+    Syringe::new(
+        capacity, graduation, used_for, needle, scale, hub_loss, None,
+    )
+    .map_err(Failure::not_accepted)
 }

@@ -18,7 +18,7 @@ mod words;
 
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 
-use crate::schedule::{Count, Due, MOST_SLOTS, Schedule, ScheduleError, Slot};
+use crate::schedule::{Count, Due, MOST_SLOTS, Schedule, ScheduleError, Slot, Zone};
 use replay::Replay;
 
 pub use crate::entry::{Ending, Outcome};
@@ -172,6 +172,15 @@ pub struct Standing {
     pub top_up: TopUp,
 }
 
+impl Standing {
+    /// Whether it still waits for a dose or an answer: after the animal's stay has ended, nothing
+    /// does, whatever was left unanswered.
+    #[must_use]
+    pub fn waits(&self) -> bool {
+        self.state.is_pending() && self.gate != MarkGate::Ended
+    }
+}
+
 /// A dose that was recorded but belongs to no free slot: kept, flagged, and it moves nothing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Extra {
@@ -268,8 +277,10 @@ pub struct Adherence {
     pub in_part: u32,
     /// Slots of which nobody knows.
     pub unsure: u32,
-    /// Slots refused, missed, withheld or not recorded.
+    /// Slots refused, missed or withheld, as a person said.
     pub not_given: u32,
+    /// Slots that nobody has spoken of.
+    pub not_recorded: u32,
     /// Doses beside those of the schedule.
     pub extra: u32,
     /// The longest time between two doses of this course that went in.
@@ -306,6 +317,28 @@ impl Course {
             .find(|standing| standing.slot.number == number)
     }
 
+    /// The slot that something at this moment belongs to: the nearest by due time, the later of
+    /// two; what was brought up belongs to the dose given shortly before. Of a course judged at
+    /// that moment.
+    #[must_use]
+    pub fn belongs_to(&self, outcome: Outcome, at: DateTime<Utc>, zone: Zone) -> Option<&Standing> {
+        let new = Record {
+            id: u64::MAX,
+            happened: at,
+            outcome,
+            at_mark: false,
+            slot_asked: None,
+        };
+        let given = self.slots.iter().filter(|standing| {
+            let filled = standing.filled_by;
+            filled.is_some_and(|given| is_about(&new, &given, &standing.slot))
+        });
+        let apart = |standing: &&Standing| standing.due.apart(at, zone);
+        given
+            .max_by_key(|standing| standing.filled_by.map(|given| given.happened))
+            .or_else(|| self.slots.iter().rev().min_by_key(apart))
+    }
+
     /// The doses of this course as another course of the same medicine must see them. They do not
     /// depend on that other course.
     #[must_use]
@@ -315,10 +348,7 @@ impl Course {
                 .and_then(|standing| own_gap(&standing.slot))
         };
         let tied = self.slots.iter().flat_map(|standing| {
-            standing
-                .records
-                .iter()
-                .map(|record| (*record, own_gap(&standing.slot)))
+            doses_among(&standing.records).map(|record| (*record, own_gap(&standing.slot)))
         });
         let extra = self
             .extras
@@ -396,6 +426,28 @@ fn latest_review(facts: &Facts<'_>, now: DateTime<Utc>) -> Option<NaiveDate> {
     })
     .max()
     .map(|(_, on)| on)
+}
+
+/// Whether a record says that a dose was brought up which had been given no longer ago than half
+/// its slot's gap; of a single slot, than 12 hours.
+fn is_about(record: &Record, given: &Record, slot: &Slot) -> bool {
+    let reach = own_gap(slot).map_or(TimeDelta::hours(12), |gap| gap / 2);
+    record.outcome == Outcome::BroughtUp
+        && given.outcome == Outcome::Given
+        && given.happened <= record.happened
+        && record.happened - given.happened <= reach
+}
+
+/// The records of a slot at whose moment something went in or may have: that a dose was brought
+/// up after it was given is no dose of its own.
+fn doses_among(records: &[Record]) -> impl Iterator<Item = &Record> {
+    let given = |before: &[Record]| before.iter().any(|r| r.outcome == Outcome::Given);
+    let each = records.iter().enumerate();
+    each.filter(move |(index, record)| {
+        let before = records.get(..*index).unwrap_or_default();
+        record.outcome.closes_the_gate() && !(record.outcome == Outcome::BroughtUp && given(before))
+    })
+    .map(|(_, record)| record)
 }
 
 /// The gap by which a dose in this slot keeps others away: the next one, else the one before.

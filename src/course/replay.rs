@@ -5,7 +5,7 @@
 
 use chrono::{DateTime, Datelike, Days, TimeDelta, Utc};
 
-use super::{Extra, Facts, Order, Outcome, Record, Timing, What, own_gap};
+use super::{Extra, Facts, Order, Outcome, Record, Timing, What, is_about, own_gap};
 use crate::schedule::{AfterLate, Count, Due, Schedule, Slot, local_date};
 
 /// A slot with what was tied to it.
@@ -86,6 +86,14 @@ impl<'a> Replay<'a> {
             return;
         };
         let closes_the_gate = record.outcome.closes_the_gate();
+        if record.outcome == Outcome::BroughtUp && self.brought_up_again(index, record) {
+            // Nothing new went in, but the safe side is to count from when it came up.
+            self.doses.push(Dose {
+                at: record.happened,
+                gap: None,
+            });
+            return;
+        }
         let why_not = self.no_room(index, &record);
         let instructed = self.told_to_dose(index, record.happened);
         let opens = self
@@ -134,16 +142,34 @@ impl<'a> Replay<'a> {
         }
     }
 
+    /// A dose brought up after it was given is about that dose: its slot is no longer given, and
+    /// nothing new went in.
+    fn brought_up_again(&mut self, index: usize, record: Record) -> bool {
+        let Some(line) = self.lines.get_mut(index) else {
+            return false;
+        };
+        match &mut line.fill {
+            Some(fill) if fill.record.outcome == Outcome::Given => {
+                line.records.push(record);
+                fill.record = record;
+                true
+            }
+            _ => false,
+        }
+    }
+
     /// The slot it was said to be for, else the nearest by due time, the later of two.
     fn slot_for(&self, record: &Record) -> Option<usize> {
         let asked = record.slot_asked.and_then(|number| self.index_of(number));
         let distance = |i: &usize| {
             self.lines
                 .get(*i)
-                .map(|l| self.distance(l.due, record.happened))
+                .map(|line| line.due.apart(record.happened, self.facts.zone))
         };
         let known = self.known_at(record.happened);
-        asked.or_else(|| (0..known).rev().min_by_key(distance))
+        asked
+            .or_else(|| self.given_shortly_before(record))
+            .or_else(|| (0..known).rev().min_by_key(distance))
     }
 
     /// How many slots there were at a moment. One that is added for a dose not given comes to be
@@ -167,11 +193,14 @@ impl<'a> Replay<'a> {
         (written + not_given.count()).min(self.lines.len())
     }
 
-    fn distance(&self, due: Due, at: DateTime<Utc>) -> TimeDelta {
-        match due {
-            Due::At(due) => (at - due).abs(),
-            Due::On(date) => (local_date(at, self.facts.zone) - date).abs(),
-        }
+    /// The slot whose dose was brought up: the one last given, if that is no longer ago than half
+    /// its gap.
+    fn given_shortly_before(&self, record: &Record) -> Option<usize> {
+        let filled = self.lines.iter().enumerate().filter_map(|(index, line)| {
+            let given = line.fill?.record;
+            is_about(record, &given, &line.slot).then_some((given.happened, index))
+        });
+        filled.max().map(|(_, index)| index)
     }
 
     /// Why a dose cannot fill the slot that it belongs to, if it cannot.

@@ -8,7 +8,7 @@ use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 
 use super::replay::{Fill, Line, Replay};
 use super::{Adherence, Course, Ending, MarkGate, Order, Outcome, Remark, Standing, State};
-use super::{Timing, TopUp, Verdict, What};
+use super::{Timing, TopUp, Verdict, What, doses_among};
 use crate::schedule::local_date;
 
 /// Everything there is to say about a course that has been gone through.
@@ -25,10 +25,7 @@ pub(super) fn course(replay: Replay<'_>) -> Course {
             .iter()
             .find(|standing| standing.gate.is_open())
             .map(first),
-        next: slots
-            .iter()
-            .find(|standing| standing.state.is_pending())
-            .map(first),
+        next: slots.iter().find(|standing| standing.waits()).map(first),
         first_dose: replay.times_gone_in().first().copied(),
         verdict: replay.verdict(&slots, &remarks),
         adherence: replay.adherence(&slots),
@@ -222,7 +219,8 @@ impl Replay<'_> {
 
     /// When doses of this course went in, in order.
     fn times_gone_in(&self) -> Vec<DateTime<Utc>> {
-        let tied = self.lines.iter().flat_map(|line| &line.records);
+        let tied = self.lines.iter();
+        let tied = tied.flat_map(|line| doses_among(&line.records));
         let all = tied.chain(self.extras.iter().map(|extra| &extra.record));
         let mut times = all
             .filter(|r| r.outcome.went_in())
@@ -241,9 +239,8 @@ impl Replay<'_> {
                 (State::Given, _) => &mut sum.in_window,
                 (State::PartlyGiven | State::BroughtUp, _) => &mut sum.in_part,
                 (State::Unsure, _) => &mut sum.unsure,
-                (State::Refused | State::Missed | State::Withheld | State::NotRecorded, _) => {
-                    &mut sum.not_given
-                }
+                (State::Refused | State::Missed | State::Withheld, _) => &mut sum.not_given,
+                (State::NotRecorded, _) => &mut sum.not_recorded,
                 _ => continue,
             };
             *count += 1;

@@ -42,7 +42,7 @@ impl fmt::Display for What {
             Self::AgainstInstruction => {
                 "given though the vet had said not to give it: call your vet now"
             }
-            Self::NotAtMark => "what was drawn was not the mark",
+            Self::NotAtMark => "what was drawn was not the mark, or there was no mark",
             Self::PartlyGiven => "partly given: give no more of it unless your vet says so",
             Self::BroughtUp => "brought up: give no more of it unless your vet says so",
             Self::Refused => "refused by the animal: ask your vet",

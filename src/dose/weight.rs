@@ -35,7 +35,8 @@ pub struct WeightRule {
     pub before_each_dose: bool,
     /// The weighing behind the first dose of the course.
     pub start: Option<Weighing>,
-    /// The vet accepted this weight for this slot, whatever its age.
+    /// The vet accepted this weight for this slot, whatever its age: where it is not the latest
+    /// weighing, the dose goes by it.
     pub accepted_age: Option<Written<BodyWeight>>,
     /// The vet accepted this weight: a loss down to it is silent until the animal loses more.
     pub accepted_loss: Option<Written<BodyWeight>>,
@@ -86,9 +87,9 @@ pub fn find(
         ..WeightFound::default()
     };
     let Some(latest) = latest else {
-        match rule.basis {
+        match (&rule.basis, &rule.accepted_age) {
             _ if rule.fixed_dose => {}
-            Basis::Fixed(_) => found.cautions.push(Caution::NeverWeighed),
+            (Basis::Fixed(_), _) | (_, Some(_)) => found.cautions.push(Caution::NeverWeighed),
             _ => found.no_mark = Some(NoMark::NoWeight),
         }
         return found;
@@ -126,15 +127,20 @@ fn used(
         readability: Some(weighing.readability.clone()),
         basis,
     };
+    let by_the_vet = |weight: &Written<BodyWeight>| WeightUsed {
+        weight: weight.clone(),
+        day: None,
+        age: None,
+        tag: None,
+        readability: latest.map(|weighing| weighing.readability.clone()),
+        basis: Basis::Fixed(weight.clone()),
+    };
+    let accepted = rule.accepted_age.as_ref();
+    let other = accepted
+        .filter(|accepted| latest.is_none_or(|latest| latest.weight.value() != accepted.value()));
     match (&rule.basis, &rule.start, latest) {
-        (Basis::Fixed(weight), _, _) => Some(WeightUsed {
-            weight: weight.clone(),
-            day: None,
-            age: None,
-            tag: None,
-            readability: latest.map(|weighing| weighing.readability.clone()),
-            basis: rule.basis.clone(),
-        }),
+        (Basis::Fixed(weight), _, _) => Some(by_the_vet(weight)),
+        _ if other.is_some() => other.map(by_the_vet),
         (Basis::Start, Some(start), _) => Some(weighed(start, Basis::Start)),
         (_, _, Some(latest)) => Some(weighed(latest, Basis::Latest)),
         (_, _, None) => None,

@@ -47,6 +47,10 @@ pub enum Happening {
     Instruction(Instruction),
     /// An animal's stay ended.
     End(End),
+    /// Something that the vet wanted beside the doses was done.
+    FollowUp(FollowUpDone),
+    /// An instruction was read back afterwards, or its paper came.
+    Confirmation(Confirmation),
     /// Somebody saw something about an animal.
     Observation(Observation),
     /// One aliquot of a batch was thawed.
@@ -257,6 +261,32 @@ pub struct End {
     pub note: Option<String>,
 }
 
+/// What was still wanting about an instruction and has now been done.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Confirmation {
+    /// The instruction's entry.
+    pub entry: u64,
+    /// It was read back.
+    pub read_back: bool,
+    /// The paper came.
+    pub paper_came: bool,
+    /// Initials.
+    pub by: Option<String>,
+}
+
+/// A follow-up that was done: a visit, a test, a weighing.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct FollowUpDone {
+    /// Its number in the prescription, from 1.
+    pub number: u32,
+    /// What it was, in the vet's words.
+    pub what: String,
+    /// What came of it, in the keeper's words.
+    pub note: Option<String>,
+    /// Initials.
+    pub by: Option<String>,
+}
+
 /// Whose chain an entry joins.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Subject {
@@ -355,6 +385,8 @@ impl Happening {
             Happening::Correction(correction) => correction.by.as_deref(),
             Happening::Instruction(instruction) => Some(&instruction.taken_by),
             Happening::End(_) => None,
+            Happening::FollowUp(done) => done.by.as_deref(),
+            Happening::Confirmation(confirmed) => confirmed.by.as_deref(),
             Happening::Observation(observation) => observation.by.as_deref(),
             Happening::Thaw(thaw) => thaw.by.as_deref(),
             Happening::Left(left) => left.by.as_deref(),

@@ -13,8 +13,8 @@ mod signed;
 
 pub use code::short_code;
 pub use happening::{
-    BottleEnd, Correction, DoseRecord, End, Entered, Entry, EntryError, Happening, Instruction,
-    Left, MarkThen, Order, Stamp, Subject, Thaw, Weighed,
+    BottleEnd, Confirmation, Correction, DoseRecord, End, Entered, Entry, EntryError, FollowUpDone,
+    Happening, Instruction, Left, MarkThen, Order, Stamp, Subject, Thaw, Weighed,
 };
 pub use observation::{About, Observation};
 pub use outcome::{Ending, Outcome};

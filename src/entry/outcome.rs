@@ -38,6 +38,16 @@ impl Outcome {
     pub const fn went_in(self) -> bool {
         matches!(self, Self::Given | Self::PartlyGiven | Self::BroughtUp)
     }
+
+    /// Whether it happened at a moment of its own, which says what slot it belongs to; the others
+    /// are answers to what became of a slot.
+    #[must_use]
+    pub const fn has_its_own_time(self) -> bool {
+        matches!(
+            self,
+            Self::Given | Self::PartlyGiven | Self::BroughtUp | Self::Refused
+        )
+    }
 }
 
 impl fmt::Display for Outcome {

@@ -3,16 +3,20 @@
 //! Promises: each quantity is its exact fraction, what a person is shown, and its UCUM code; each
 //! finding has a code, whose limit it is, and its words. It computes nothing.
 
+mod check;
 mod keeping;
+mod plan;
 mod quantity;
 mod room;
 mod round;
 mod stock;
 
+pub use check::check;
 pub use keeping::{Finding, Soundness, settings, verify};
+pub use plan::plan;
 pub use quantity::Quantity;
 pub use room::{animal, animals, bottles, syringes};
-pub use round::{check, today, working};
+pub use round::{today, working};
 pub use stock::stock;
 
 use serde::Serialize;

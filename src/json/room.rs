@@ -1,10 +1,12 @@
 //! Animals, bottles and syringes for programs.
 
 use crate::bottle::Usable;
+use crate::entry::Entry;
 use crate::json::quantity::{self, Quantity};
 use crate::json::text;
 use crate::ledger::{Ledger, Note, Patient};
 use crate::rack::{PrintedScale, Use};
+use crate::round::history::{taken_out_by, words};
 use crate::round::stock::in_bottle;
 use crate::schedule::Zone;
 use chrono::{DateTime, NaiveDate, Utc};
@@ -62,10 +64,23 @@ pub fn animals(ledger: &Ledger, now: DateTime<Utc>, zone: Zone, demonstration: b
 pub fn animal(
     ledger: &Ledger,
     patient: &Patient,
+    history: &[Entry],
     now: DateTime<Utc>,
     zone: Zone,
     demonstration: bool,
 ) -> String {
+    let entries = history.iter().map(|entry| {
+        let out = ledger.corrected.contains_key(&entry.seq);
+        json!({
+            "entry": entry.seq,
+            "happened_at": entry.happened_at,
+            "recorded_at": entry.recorded_at,
+            "clock_given": entry.clock_given,
+            "prescription": entry.course,
+            "words": words(entry, zone),
+            "out_of_account_by": taken_out_by(history, entry.seq).filter(|_| out),
+        })
+    });
     let weighings = patient.weights.all().iter().map(|weighing| {
         json!({
             "weight": quantity::weight(&weighing.weight),
@@ -88,6 +103,7 @@ pub fn animal(
         "weighings": weighings.collect::<Vec<Value>>(),
         "notes": notes.collect::<Vec<Value>>(),
         "courses": courses.collect::<Vec<Value>>(),
+        "history": entries.collect::<Vec<Value>>(),
     }))
 }
 

@@ -1,13 +1,13 @@
-//! The day, one working, and the verdicts for programs.
+//! The day and one working for programs.
 
 use crate::caution::{Caution, NoMark};
-use crate::course::{Remark, Verdict, What};
 use crate::dose::{Drawn, InHand, Row, Worked};
+use crate::json::check::{follow_up, instruction};
 use crate::json::quantity;
 use crate::json::room::note;
 use crate::json::text;
 use crate::notation::print;
-use crate::round::{DayDose, Round, Standing, say};
+use crate::round::{DayDose, Round, say};
 use crate::schedule::Due;
 use chrono::{DateTime, Utc};
 use serde_json::{Value, json};
@@ -21,7 +21,7 @@ fn caution(caution: &Caution) -> Value {
     })
 }
 
-fn reason(reason: &NoMark) -> Value {
+pub(super) fn reason(reason: &NoMark) -> Value {
     json!({ "code": reason.code(), "whose": reason.whose(), "words": reason.to_string() })
 }
 
@@ -75,7 +75,7 @@ fn worked(worked: &Worked, shows_a_mark: bool, ladder: &[Row]) -> Value {
     })
 }
 
-fn due(due: Due) -> Value {
+pub(super) fn due(due: Due) -> Value {
     match due {
         Due::At(at) => json!({ "at": at }),
         Due::On(day) => json!({ "on": day }),
@@ -116,6 +116,7 @@ fn dose(dose: &DayDose, now: DateTime<Utc>) -> Value {
         })),
         "notes": say::notes_of_late(dose.patient, now).into_iter().map(note).collect::<Vec<_>>(),
         "no_mark": dose.no_mark.iter().map(reason).collect::<Vec<_>>(),
+        "said": dose.said.iter().map(|said| instruction(said)).collect::<Vec<_>>(),
         "worked": dose.worked.as_ref().map(|w| worked(w, dose.drawn().is_some(), dose.ladder())),
         "vet": { "name": prescription.vet.name, "phone": prescription.vet.phone,
                  "out_of_hours": prescription.vet.out_of_hours },
@@ -140,6 +141,11 @@ pub fn today(round: &Round) -> String {
             "state": done.state.to_string(),
             "at": done.at,
         })).collect::<Vec<_>>(),
+        "beside": round.beside.iter().map(|beside| json!({
+            "animal": beside.patient.animal.name,
+            "prescription": beside.script.prescription.reference,
+            "follow_up": follow_up(&beside.follow_up),
+        })).collect::<Vec<_>>(),
     }))
 }
 
@@ -155,82 +161,4 @@ pub fn working(result: &Worked, demonstration: bool) -> String {
         "no_mark": reasons,
         "worked": worked(result, true, &result.ladder),
     }))
-}
-
-fn remark(remark: &Remark) -> Value {
-    json!({
-        "dose": remark.slot,
-        "entry": remark.record,
-        "code": code(remark.what),
-        "words": remark.what.to_string(),
-        "needs_attention": remark.needs_attention,
-    })
-}
-
-/// A stable name for machines.
-fn code(what: What) -> &'static str {
-    match what {
-        What::LateNow => "late_now",
-        What::NotRecorded => "not_recorded",
-        What::Held => "held",
-        What::GivenTooSoon => "given_too_soon",
-        What::GivenLate => "given_late",
-        What::GivenAsInstructed => "given_as_instructed",
-        What::AgainstInstruction => "against_instruction",
-        What::NotAtMark => "not_at_mark",
-        What::PartlyGiven => "partly_given",
-        What::BroughtUp => "brought_up",
-        What::Refused => "refused",
-        What::Missed => "missed",
-        What::Withheld => "withheld",
-        What::Unsure => "unsure",
-        What::Extra => "extra",
-        What::AfterTheEnd => "after_the_end",
-        What::ReviewPassed => "review_passed",
-        What::ValidUntilPassed => "valid_until_passed",
-    }
-}
-
-fn verdict(verdict: &Verdict) -> Value {
-    let name = match verdict {
-        Verdict::NotStarted => "not_started",
-        Verdict::OnTrack => "on_track",
-        Verdict::NeedsAttention(_) => "needs_attention",
-        Verdict::Complete => "complete",
-        Verdict::CompleteWithExceptions(_) => "complete_with_exceptions",
-        Verdict::EndedEarly(_) => "ended_early",
-    };
-    let ending = match verdict {
-        Verdict::EndedEarly(how) => Some(how),
-        _ => None,
-    };
-    json!({ "code": name, "ending": ending, "words": say::verdict(verdict) })
-}
-
-/// The verdicts.
-pub fn check(standings: &[Standing], demonstration: bool) -> String {
-    let courses = standings.iter().map(|standing| {
-        let course = &standing.course;
-        let kept = course.adherence;
-        json!({
-            "animal": standing.patient.animal.name,
-            "prescription": standing.script.prescription.reference,
-            "medicine": standing.script.prescription.medicine.name,
-            "verdict": verdict(&course.verdict),
-            "remarks": course.remarks.iter().map(remark).collect::<Vec<_>>(),
-            "next": course.next,
-            "adherence": {
-                "in_window": kept.in_window, "late": kept.late, "too_soon": kept.too_soon,
-                "in_part": kept.in_part, "unsure": kept.unsure, "not_given": kept.not_given,
-                "extra": kept.extra,
-                "longest_gap_minutes": kept.longest_gap.map(|gap| gap.num_minutes()),
-            },
-            "doses": course.slots.iter().map(|slot| json!({
-                "dose": slot.slot.number, "due": due(slot.due), "opens": slot.opens,
-                "closes": slot.closes, "state": slot.state.to_string(),
-                "entry": slot.filled_by.map(|record| record.id),
-            })).collect::<Vec<_>>(),
-        })
-    });
-    text(&json!({ "demonstration": demonstration, "courses": courses.collect::<Vec<_>>() }))
 }

@@ -4,38 +4,43 @@ use crate::bottle::Batch;
 use crate::json::quantity;
 use crate::json::text;
 use crate::quantity::Measure;
-use crate::round::stock::{InBottle, Lasts, Need};
+use crate::round::stock::{InBottle, Lasts, Supply};
 use chrono::{DateTime, NaiveDate, Utc};
 use serde_json::{Value, json};
 
-/// Every need.
-pub fn stock(needs: &[Need], now: DateTime<Utc>, day: NaiveDate, demonstration: bool) -> String {
+/// Every supply.
+pub fn stock(
+    supplies: &[Supply],
+    now: DateTime<Utc>,
+    day: NaiveDate,
+    demonstration: bool,
+) -> String {
     text(&json!({
         "demonstration": demonstration,
         "now": now,
         "day": day,
-        "needs": needs.iter().map(need).collect::<Vec<Value>>(),
+        "needs": supplies.iter().map(supply).collect::<Vec<Value>>(),
     }))
 }
 
-fn need(need: &Need) -> Value {
+fn supply(supply: &Supply) -> Value {
     json!({
-        "medicine": need.medicine,
-        "must_read": need.must_read.as_ref().map(quantity::strength),
-        "doses": need.doses.len(),
-        "draws": need.draws,
-        "in_marks": need.marks.map(quantity::measure),
-        "hub_loss": quantity::measure(Measure::Volume(need.hub_loss)),
-        "needed": need.in_all.map(quantity::measure),
-        "without_mark": need.without_mark.iter().map(|left_out| json!({
+        "medicine": supply.medicine,
+        "must_read": supply.must_read.as_ref().map(quantity::strength),
+        "doses": supply.doses.len(),
+        "draws": supply.need.draws,
+        "in_marks": supply.need.total.map(quantity::measure),
+        "hub_loss": quantity::measure(Measure::Volume(supply.need.hub_loss)),
+        "needed": supply.need.in_all().map(quantity::measure),
+        "without_mark": supply.without_mark.iter().map(|left_out| json!({
             "animal": left_out.patient.animal.name,
             "prescription": left_out.script.prescription.reference,
             "doses": left_out.doses,
             "words": left_out.why,
         })).collect::<Vec<Value>>(),
-        "bottles": need.bottles.iter().map(bottle).collect::<Vec<Value>>(),
-        "in_hand": need.in_hand.map(quantity::measure),
-        "lasts": lasts(need),
+        "bottles": supply.bottles.iter().map(bottle).collect::<Vec<Value>>(),
+        "in_hand": supply.in_hand.map(quantity::measure),
+        "lasts": lasts(supply),
     })
 }
 
@@ -52,8 +57,8 @@ fn bottle(held: &InBottle) -> Value {
     })
 }
 
-fn lasts(need: &Need) -> Value {
-    match need.lasts {
+fn lasts(supply: &Supply) -> Value {
+    match supply.lasts {
         Lasts::NotKnown => json!({ "code": "not_known" }),
         Lasts::ToTheEnd => json!({ "code": "to_the_end" }),
         Lasts::RunsOut {
@@ -62,7 +67,7 @@ fn lasts(need: &Need) -> Value {
             doses,
             lacking,
         } => {
-            let dose = need.doses.get(first);
+            let dose = supply.doses.get(first);
             json!({
                 "code": "runs_out",
                 "on": on,

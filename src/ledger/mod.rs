@@ -11,7 +11,8 @@ pub use find::{FindError, Found};
 use crate::animal::{Animal, Weighing, Weights};
 use crate::bottle::Bottle;
 use crate::entry::{
-    Correction, DoseRecord, End, Entered, Entry, Happening, Instruction, Observation, Row, Subject,
+    Confirmation, Correction, DoseRecord, End, Entered, Entry, FollowUpDone, Happening,
+    Instruction, Observation, Row, Subject,
 };
 use crate::notation::Written;
 use crate::prescription::Prescription;
@@ -37,6 +38,8 @@ pub struct Ledger {
     pub scripts: Vec<Script>,
     /// The bottles, by number.
     pub bottles: Vec<Container>,
+    /// The highest number a bottle was ever given; a bottle taken out of account keeps its own.
+    pub last_bottle: u32,
     /// The entries that corrections took out of account, with their corrections.
     pub corrected: BTreeMap<u64, Correction>,
     /// Entries that could not be understood.
@@ -71,10 +74,12 @@ pub struct Patient {
     pub weights: Weights,
     /// Everything recorded about its doses, in the order it was written down.
     pub doses: Vec<Dose>,
-    /// What the vet said about its courses.
+    /// What the vet said about its courses, in the order in which it was said.
     pub instructions: Vec<Said>,
     /// What people saw, in the order it was written down.
     pub notes: Vec<Note>,
+    /// The follow-ups of its courses that were done.
+    pub followed: Vec<Followed>,
     /// How its stay ended.
     pub end: Option<(DateTime<Utc>, End)>,
 }
@@ -114,6 +119,19 @@ pub struct Said {
     pub at: DateTime<Utc>,
     /// What was said.
     pub instruction: Instruction,
+}
+
+/// One follow-up that was done.
+#[derive(Clone, Debug)]
+pub struct Followed {
+    /// Its entry.
+    pub entry: u64,
+    /// The prescription's reference.
+    pub course: String,
+    /// When it was done.
+    pub at: DateTime<Utc>,
+    /// What was done.
+    pub done: FollowUpDone,
 }
 
 /// One prescription in force or over.
@@ -170,6 +188,9 @@ impl Ledger {
         ledger.corrected = corrections(&entries);
         let mut weighings: BTreeMap<String, Vec<Weighing>> = BTreeMap::new();
         for entry in entries {
+            if let Happening::Bottle(bottle) = &entry.what {
+                ledger.last_bottle = ledger.last_bottle.max(bottle.what.number);
+            }
             if !ledger.corrected.contains_key(&entry.seq) {
                 ledger.take(entry, &mut weighings);
             }
@@ -177,6 +198,9 @@ impl Ledger {
         for patient in &mut ledger.animals {
             let of_this = weighings.remove(&patient.animal.name).unwrap_or_default();
             patient.weights = Weights::new(of_this);
+            patient
+                .instructions
+                .sort_by_key(|said| (said.at, said.entry));
         }
         ledger
     }
@@ -262,6 +286,7 @@ impl Ledger {
                 doses: Vec::new(),
                 instructions: Vec::new(),
                 notes: Vec::new(),
+                followed: Vec::new(),
                 end: None,
             }),
             Happening::Weighing(weighed) => {
@@ -333,6 +358,18 @@ impl Ledger {
                     patient.end = Some((happened_at, end))
                 });
             }
+            Happening::FollowUp(done) => {
+                let followed = Followed {
+                    entry: seq,
+                    course: course.unwrap_or_default(),
+                    at: happened_at,
+                    done,
+                };
+                self.with_patient(seq, &subject, |patient| patient.followed.push(followed));
+            }
+            Happening::Confirmation(confirmed) => {
+                self.with_patient(seq, &subject, |patient| patient.confirm(&confirmed));
+            }
             Happening::Correction(_) => {}
         }
     }
@@ -388,6 +425,18 @@ impl Ledger {
                 subject.key(),
                 "it speaks of an animal that is not in the book".to_owned(),
             ),
+        }
+    }
+}
+
+impl Patient {
+    /// Marks an instruction as read back, or its paper as come. Of one that is out of account
+    /// there is nothing to mark.
+    fn confirm(&mut self, confirmed: &Confirmation) {
+        let said = self.instructions.iter_mut();
+        for said in said.filter(|said| said.entry == confirmed.entry) {
+            said.instruction.read_back |= confirmed.read_back;
+            said.instruction.paper_awaited &= !confirmed.paper_came;
         }
     }
 }

@@ -100,6 +100,16 @@ impl DoseRate {
         )
     }
 
+    /// How many times the other rate this is; nothing where they are of different kinds.
+    pub fn over(self, other: DoseRate) -> Option<Exact> {
+        match (self, other) {
+            (DoseRate::Mass(a), DoseRate::Mass(b)) => a.over(b).ok(),
+            (DoseRate::Activity(a), DoseRate::Activity(b)) => a.over(b).ok(),
+            (DoseRate::Volume(a), DoseRate::Volume(b)) => a.over(b).ok(),
+            _ => None,
+        }
+    }
+
     /// What the rate is counted in, for a sentence.
     pub const fn kind(self) -> &'static str {
         match self {
@@ -199,6 +209,18 @@ impl Amount {
 }
 
 impl Strength {
+    /// How many times the other strength this is; nothing where they are of different kinds.
+    pub fn over(self, other: Strength) -> Option<Exact> {
+        use Strength::{ActivityPerVolume, MassPerProduct, MassPerTablet, MassPerVolume};
+        match (self, other) {
+            (MassPerVolume(a), MassPerVolume(b)) => a.over(b).ok(),
+            (ActivityPerVolume(a), ActivityPerVolume(b)) => a.over(b).ok(),
+            (MassPerProduct(a), MassPerProduct(b)) => a.over(b).ok(),
+            (MassPerTablet(a), MassPerTablet(b)) => a.over(b).ok(),
+            _ => None,
+        }
+    }
+
     /// What the strength is counted in, for a sentence.
     pub const fn kind(self) -> &'static str {
         match self {
@@ -252,7 +274,20 @@ impl Measure {
         })
     }
 
-    /// The sum of two of the same kind.
+    /// Whether this is more than `other`.
+    ///
+    /// # Errors
+    /// [`QuantityError::Mixed`] when they are of different kinds.
+    pub fn exceeds(self, other: Measure) -> Result<bool, QuantityError> {
+        Ok(match (self, other) {
+            (Measure::Volume(a), Measure::Volume(b)) => a > b,
+            (Measure::Product(a), Measure::Product(b)) => a > b,
+            (Measure::Tablets(a), Measure::Tablets(b)) => a > b,
+            (a, b) => return Err(QuantityError::Mixed(a.kind(), b.kind())),
+        })
+    }
+
+    /// Both together.
     ///
     /// # Errors
     /// [`QuantityError::Mixed`] when they are of different kinds.

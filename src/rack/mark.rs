@@ -103,30 +103,33 @@ impl Instrument {
         if let Some(per_site) = wanted.per_site {
             lines = lines.min(per_site.over(step)?.floor());
         }
-        let capacity = match self.capacity() {
-            Some(capacity) => Some(capacity.over(step)?),
-            None => None,
-        };
-        if let Some(capacity) = capacity
-            && steps_each > capacity
-        {
-            return Err(Unfit::TooLarge);
+        if let Some(capacity) = self.capacity() {
+            // A barrel holds a whole number of lines, so rounding up cannot leave it.
+            let each = if draws == 1 {
+                wanted.measure
+            } else {
+                step.times(steps_each)?
+            };
+            if each.exceeds(capacity)? {
+                return Err(Unfit::TooLarge);
+            }
         }
         if lines <= 0 {
             return Err(Unfit::TooSmall);
         }
-        if let Some(capacity) = capacity {
-            // Rounding up a dose that fits must not leave the barrel.
-            lines = lines.min(capacity.floor());
-        }
         let lines = u32::try_from(lines).map_err(|_| Unfit::TooLarge)?;
-        let drawn = Exact::whole(i64::from(lines)).times(many)?;
-        let difference = drawn.minus(steps)?.over(steps)?;
+        let each_lines = Exact::whole(i64::from(lines));
+        let drawn = if draws == 1 {
+            each_lines
+        } else {
+            each_lines.times(many)?
+        };
+        let difference = drawn.over(steps)?.minus(Exact::ONE)?;
         if difference.abs() > wanted.limits.none_above {
             return Err(Unfit::BeyondTolerance(difference));
         }
-        let each = step.times(Exact::whole(i64::from(lines)))?;
-        let total = step.times(drawn)?;
+        let each = step.times(each_lines)?;
+        let total = if draws == 1 { each } else { step.times(drawn)? };
         Ok(Mark {
             lines,
             draws,

@@ -7,7 +7,7 @@ use crate::notation::Written;
 use crate::prescription::Prescription;
 use crate::quantity::{Exact, Measure, Strength, Volume};
 use crate::round::DayDose;
-use chrono::NaiveDate;
+use chrono::{DateTime, NaiveDate, Utc};
 
 /// What the day takes from one bottle.
 #[derive(Debug)]
@@ -32,15 +32,18 @@ pub struct BottleUse<'l> {
     pub after_call: bool,
 }
 
-/// The bottle in hand for a prescription: of those that fit, the one to be discarded first; else
-/// one that does not fit, so that the reason is seen; a picked one whatever it is.
+/// The bottle in hand for a prescription at a moment, for a dose on a day: of those that fit, the
+/// one to be discarded first; else one that does not fit, so that the reason is seen; a picked one
+/// whatever it is.
 pub fn bottle_for<'l>(
     ledger: &'l Ledger,
     prescription: &Prescription,
     must_read: Option<&Written<Strength>>,
     picked: Option<u32>,
     day: NaiveDate,
+    now: DateTime<Utc>,
 ) -> InHand<'l> {
+    let over = |open: &Container| open.ended.is_some_and(|ended| ended <= now);
     let of_medicine = || {
         ledger
             .bottles
@@ -53,35 +56,38 @@ pub fn bottle_for<'l>(
             .iter()
             .find(|open| open.bottle.number == number)
     {
-        return in_hand(open);
+        return in_hand(open, over(open));
     }
     let usable = |open: &&Container| {
-        open.ended.is_none()
+        !over(open)
             && matches!(
                 open.bottle.usable_on(day),
                 Usable::Through(_) | Usable::NotYetOpen(_)
             )
     };
-    let soonest = |open: &&Container| (open.bottle.last_day(), open.bottle.number);
+    // A bottle opened after the day is the last choice: a dose typed in afterwards came from the
+    // one before it.
+    let soonest = |open: &&Container| {
+        let later = matches!(open.bottle.usable_on(day), Usable::NotYetOpen(_));
+        (later, open.bottle.last_day(), open.bottle.number)
+    };
+    let latest = |open: &&Container| (open.bottle.last_day(), open.bottle.number);
     let fitting = of_medicine()
         .filter(usable)
         .filter(|open| open.bottle.reads(must_read));
     let chosen = fitting
         .min_by_key(soonest)
         .or_else(|| of_medicine().filter(usable).min_by_key(soonest))
-        .or_else(|| {
-            of_medicine()
-                .filter(|open| open.ended.is_none())
-                .max_by_key(soonest)
-        })
-        .or_else(|| of_medicine().max_by_key(soonest));
-    chosen.map_or(InHand::Unopened, in_hand)
+        .or_else(|| of_medicine().filter(|open| !over(open)).max_by_key(latest))
+        .or_else(|| of_medicine().max_by_key(latest));
+    chosen.map_or(InHand::Unopened, |open| in_hand(open, over(open)))
 }
 
-fn in_hand(open: &Container) -> InHand<'_> {
-    match open.ended {
-        Some(_) => InHand::Gone(&open.bottle),
-        None => InHand::Bottle(&open.bottle),
+fn in_hand(open: &Container, over: bool) -> InHand<'_> {
+    if over {
+        InHand::Gone(&open.bottle)
+    } else {
+        InHand::Bottle(&open.bottle)
     }
 }
 
@@ -131,12 +137,9 @@ fn add(used: &mut BottleUse, dose: &DayDose) {
     };
     let mark = drawn.chosen.mark;
     used.after_call |= dose.call_first();
-    used.total = match (used.total, mark.total) {
-        (None, measure) if used.draws == 0 => Some(measure),
-        (Some(Measure::Volume(a)), Measure::Volume(b)) => a.plus(b).ok().map(Measure::Volume),
-        (Some(Measure::Product(a)), Measure::Product(b)) => a.plus(b).ok().map(Measure::Product),
-        (Some(Measure::Tablets(a)), Measure::Tablets(b)) => a.plus(b).ok().map(Measure::Tablets),
-        _ => None,
+    used.total = match used.total {
+        None if used.draws == 0 => Some(mark.total),
+        total => total.and_then(|total| total.plus(mark.total).ok()),
     };
     if let Some(syringe) = drawn.chosen.instrument.syringe() {
         let lost = syringe

@@ -10,7 +10,7 @@ use crate::ledger::{Ledger, Patient, Script};
 use crate::round::DayDose;
 use crate::round::{DoneToday, bottle_for};
 use crate::settings::Settings;
-use chrono::NaiveDate;
+use chrono::{DateTime, NaiveDate, Utc};
 use std::fmt::Write;
 
 /// The code of a day's card.
@@ -20,6 +20,7 @@ pub(super) fn of(
     doses: &[DayDose],
     done: &[DoneToday],
     day: NaiveDate,
+    now: DateTime<Utc>,
 ) -> String {
     let mut lines: Vec<String> = Vec::new();
     for dose in doses {
@@ -29,12 +30,20 @@ pub(super) fn of(
             dose.script,
             dose.slot.slot.number,
             day,
+            now,
         ));
     }
     for dose in done {
         // A dose given as planned is on the card that was printed for it.
         if matches!(dose.state, State::Given) {
-            lines.push(line(ledger, dose.patient, dose.script, dose.number, day));
+            lines.push(line(
+                ledger,
+                dose.patient,
+                dose.script,
+                dose.number,
+                day,
+                now,
+            ));
         } else {
             lines.push(format!(
                 "{} {} {}",
@@ -68,6 +77,7 @@ fn line(
     script: &Script,
     number: u32,
     day: NaiveDate,
+    now: DateTime<Utc>,
 ) -> String {
     let prescription = &script.prescription;
     let reference = &prescription.reference;
@@ -86,8 +96,8 @@ fn line(
         dose.course == *reference && !(dose.record.at_mark && dose.record.flags.is_empty())
     });
     let odd = odd.map(|dose| dose.entry).max().unwrap_or(0);
-    let must_read = crate::round::strength_now(patient, script, number);
-    let bottle = match bottle_for(ledger, prescription, must_read.as_ref(), None, day) {
+    let must_read = crate::round::strength_now(patient, script, number, now);
+    let bottle = match bottle_for(ledger, prescription, must_read.as_ref(), None, day, now) {
         InHand::Bottle(bottle) | InHand::Gone(bottle) => bottle.number,
         InHand::Unopened | InHand::Reads(_) | InHand::OnPaper => 0,
     };

@@ -5,11 +5,11 @@ use crate::course::{MarkGate, State};
 use crate::dose::{
     Ask, AtHand, Basis, Drawn, Formula, InHand, LastDrawn, Row, WeightRule, Worked, limits, work,
 };
-use crate::entry::{MarkThen, Order, Outcome};
-use crate::ledger::{Dose, Ledger, Patient, Script};
+use crate::entry::{DoseRecord, Order, Outcome};
+use crate::ledger::{Dose, Ledger, Patient, Said, Script};
 use crate::notation::{Notation, Written};
 use crate::prescription::{self, Site, WeightBasis};
-use crate::quantity::{BodyWeight, Measure, ProductMass, Span, Strength, Volume};
+use crate::quantity::{Amount, BodyWeight, Measure, ProductMass, Span, Strength};
 use crate::rack::Syringe;
 use crate::round::{Standing, bottle_for, say};
 use crate::schedule::Zone;
@@ -41,6 +41,8 @@ pub struct DayDose<'l> {
     pub worked: Option<Worked>,
     /// Every reason for no mark, the most telling first: the calendar's, then the arithmetic's.
     pub no_mark: Vec<NoMark>,
+    /// What the vet said since that makes this dose what it is, in the order it was said.
+    pub said: Vec<&'l Said>,
 }
 
 impl DayDose<'_> {
@@ -92,7 +94,8 @@ pub struct Pick<'a> {
     pub syringe: Option<&'a Syringe>,
 }
 
-/// Works out one dose of a course for a day.
+/// Works out one dose of a course for a day, from what had happened by `now`: for a dose that is
+/// recorded afterwards, the moment at which it was given.
 #[allow(
     clippy::too_many_arguments,
     reason = "each is one thing the dose depends on"
@@ -110,9 +113,10 @@ pub fn day_dose<'l>(
     let (patient, script) = (standing.patient, standing.script);
     let prescription = &script.prescription;
     let number = slot.slot.number;
-    let dose = dose_now(patient, script, slot);
-    let must_read = strength_now(patient, script, number);
-    let in_hand = bottle_for(ledger, prescription, must_read.as_ref(), pick.bottle, day);
+    let dose = dose_now(patient, script, slot, now);
+    let must_read = strength_now(patient, script, number, now);
+    let wanted = must_read.as_ref();
+    let in_hand = bottle_for(ledger, prescription, wanted, pick.bottle, day, now);
     let last = last_of_medicine(ledger, patient, script, now);
     let when = When { day, now, zone };
     let asked = Asked {
@@ -122,7 +126,10 @@ pub fn day_dose<'l>(
         named: pick.syringe,
     };
     let worked = worked(ledger, settings, standing, slot, &asked, when);
-    let mut no_mark = in_doubt(ledger, patient, in_hand, when);
+    let damaged = ledger
+        .damage_behind(patient, matches!(in_hand, InHand::Unopened))
+        .map(|part| NoMark::Damaged { part });
+    let mut no_mark: Vec<NoMark> = damaged.into_iter().collect();
     no_mark.extend(gate(slot, last, zone));
     if let Some(Err(reasons)) = worked.as_ref().map(|worked| &worked.mark) {
         no_mark.extend(reasons.iter().cloned());
@@ -139,9 +146,10 @@ pub fn day_dose<'l>(
         must_read,
         in_hand,
         last,
-        site: next_site(patient, script),
+        site: next_site(patient, script, now),
         worked,
         no_mark,
+        said: shaped_by(patient, script, number, now),
     }
 }
 
@@ -197,13 +205,7 @@ pub(super) fn worked(
         limits,
         limits_whose,
     };
-    let rule = weight_rule(
-        patient,
-        script,
-        slot,
-        asked.dose,
-        standing.course.first_dose,
-    );
+    let rule = weight_rule(standing, slot, asked.dose, when.now);
     Some(work(&Ask {
         formula: &formula,
         must_read: asked.must_read,
@@ -226,22 +228,8 @@ pub(super) fn worked(
     }))
 }
 
-/// What puts every figure for an animal in doubt: damage behind it, or a clock that is behind.
-pub(super) fn in_doubt(
-    ledger: &Ledger,
-    patient: &Patient,
-    in_hand: InHand,
-    when: When,
-) -> Vec<NoMark> {
-    let damaged = ledger
-        .damage_behind(patient, matches!(in_hand, InHand::Unopened))
-        .map(|part| NoMark::Damaged { part });
-    let clock = clock(ledger, when.now, when.zone);
-    damaged.into_iter().chain(clock).collect()
-}
-
 /// A clock that runs before the newest entry gives no marks.
-fn clock(ledger: &Ledger, now: DateTime<Utc>, zone: Zone) -> Option<NoMark> {
+pub fn clock_behind(ledger: &Ledger, now: DateTime<Utc>, zone: Zone) -> Option<NoMark> {
     let newest = ledger.newest.filter(|newest| *newest > now)?;
     Some(NoMark::ClockBehind {
         newest: say::moment(newest, zone),
@@ -277,14 +265,15 @@ fn gate(slot: &crate::course::Standing, last: Option<&Dose>, zone: Zone) -> Opti
     })
 }
 
-/// The vet's dose for this slot, with the latest instruction that changed its rate.
-pub(super) fn dose_now(
+/// The vet's dose for this slot, with the latest instruction by then that changed its rate.
+pub fn dose_now(
     patient: &Patient,
     script: &Script,
     slot: &crate::course::Standing,
+    now: DateTime<Utc>,
 ) -> prescription::Dose {
     let number = slot.slot.number;
-    let changed = orders(patient, script).filter_map(|order| match order {
+    let changed = orders(patient, script, now).filter_map(|order| match order {
         Order::Rate { from, rate } if *from <= number => Some(rate),
         _ => None,
     });
@@ -297,13 +286,14 @@ pub(super) fn dose_now(
         .unwrap_or_else(|| prescription::Dose::Application(String::new()))
 }
 
-/// What the bottle must read, with the latest instruction that changed it.
-pub(super) fn strength_now(
+/// What the bottle must read, with the latest instruction by then that changed it.
+pub fn strength_now(
     patient: &Patient,
     script: &Script,
     number: u32,
+    now: DateTime<Utc>,
 ) -> Option<Written<Strength>> {
-    let changed = orders(patient, script).filter_map(|order| match order {
+    let changed = orders(patient, script, now).filter_map(|order| match order {
         Order::Strength { from, strength } if *from <= number => Some(strength),
         _ => None,
     });
@@ -313,24 +303,57 @@ pub(super) fn strength_now(
         .cloned()
 }
 
-fn orders<'l>(patient: &'l Patient, script: &'l Script) -> impl Iterator<Item = &'l Order> {
+/// What the vet had said about a course by a moment, in the order it was said.
+pub(super) fn said_by<'l>(
+    patient: &'l Patient,
+    script: &'l Script,
+    now: DateTime<Utc>,
+) -> impl Iterator<Item = &'l Said> {
     let reference = &script.prescription.reference;
     patient
         .instructions
         .iter()
-        .filter(move |said| said.instruction.prescription == *reference)
-        .map(|said| &said.instruction.order)
+        .filter(move |said| said.at <= now && said.instruction.prescription == *reference)
+}
+
+fn orders<'l>(
+    patient: &'l Patient,
+    script: &'l Script,
+    now: DateTime<Utc>,
+) -> impl Iterator<Item = &'l Order> {
+    said_by(patient, script, now).map(|said| &said.instruction.order)
+}
+
+/// The instructions that a slot's dose hangs on: of several about one thing, the latest.
+fn shaped_by<'l>(
+    patient: &'l Patient,
+    script: &'l Script,
+    number: u32,
+    now: DateTime<Utc>,
+) -> Vec<&'l Said> {
+    let about = |said: &Said| match &said.instruction.order {
+        Order::Rate { from, .. } if *from <= number => Some(0),
+        Order::Strength { from, .. } if *from <= number => Some(1),
+        Order::AcceptWeight { slot, .. } if *slot == number => Some(2),
+        Order::DoseNow { slot } if *slot == number => Some(3),
+        _ => None,
+    };
+    let all: Vec<&Said> = said_by(patient, script, now).collect();
+    let latest = |thing| all.iter().rfind(|said| about(said) == Some(thing)).copied();
+    let mut shaping: Vec<&Said> = (0..4).filter_map(latest).collect();
+    shaping.sort_by_key(|said| (said.at, said.entry));
+    shaping
 }
 
 fn weight_rule(
-    patient: &Patient,
-    script: &Script,
+    standing: &Standing,
     slot: &crate::course::Standing,
     dose: &prescription::Dose,
-    first_dose: Option<DateTime<Utc>>,
+    now: DateTime<Utc>,
 ) -> WeightRule {
+    let (patient, script) = (standing.patient, standing.script);
     let prescription = &script.prescription;
-    let accepted = orders(patient, script).filter_map(|order| match order {
+    let accepted = orders(patient, script, now).filter_map(|order| match order {
         Order::AcceptWeight {
             slot: accepted,
             weight,
@@ -357,7 +380,9 @@ fn weight_rule(
                 Span::Hours(hours) => hours.div_ceil(24),
             }),
         before_each_dose: prescription.weigh_before_each_dose,
-        start: first_dose
+        start: standing
+            .course
+            .first_dose
             .and_then(|at| patient.weights.latest(at))
             .cloned(),
         accepted_age: for_slot.map(|(_, weight)| (*weight).clone()),
@@ -402,11 +427,7 @@ fn last_in_course<'l>(
 }
 
 fn drawn_then(patient: &Patient, script: &Script, dose: &Dose) -> Option<LastDrawn> {
-    let total = match (&dose.record.drawn, &dose.record.mark) {
-        (Some(drawn), _) => Measure::Volume(drawn.value()),
-        (None, Some(MarkThen { total, .. })) => Measure::Volume(Volume::read(total).ok()?.value()),
-        (None, None) => return None,
-    };
+    let total = measured(&dose.record)?;
     let reference = &script.prescription.reference;
     let since = patient
         .instructions
@@ -425,15 +446,33 @@ fn drawn_then(patient: &Patient, script: &Script, dose: &Dose) -> Option<LastDra
     })
 }
 
+/// What was measured out for a dose, all draws together: what was drawn, where it was said, else
+/// the mark. None where nobody knows.
+pub fn measured(record: &DoseRecord) -> Option<Measure> {
+    let total = match (&record.drawn, &record.mark) {
+        (Some(drawn), _) => return Some(Measure::Volume(drawn.value())),
+        (None, Some(mark)) => &mark.total,
+        (None, None) => return None,
+    };
+    // A mark of paste is kept as "0.4 g of product".
+    let total = Amount::read(&total.replace(" of product", " of paste")).ok()?;
+    Some(match total.value() {
+        Amount::Volume(volume) => Measure::Volume(volume),
+        Amount::Product(mass) => Measure::Product(mass),
+        Amount::Tablets(tablets) => Measure::Tablets(tablets),
+        Amount::Mass(_) | Amount::Activity(_) => return None,
+    })
+}
+
 /// The site after the one last used; the first where none was.
-fn next_site<'l>(patient: &Patient, script: &'l Script) -> Option<&'l Site> {
+fn next_site<'l>(patient: &Patient, script: &'l Script, now: DateTime<Utc>) -> Option<&'l Site> {
     let sites = &script.prescription.sites;
     let of_course = patient
         .doses
         .iter()
         .filter(|dose| dose.course == script.prescription.reference);
     let used = of_course
-        .filter(|dose| dose.record.outcome.went_in())
+        .filter(|dose| dose.happened <= now && dose.record.outcome.went_in())
         .max_by_key(|dose| dose.happened)
         .and_then(|dose| dose.record.site.as_ref());
     let after = used.and_then(|used| sites.iter().position(|site| site.words() == *used));

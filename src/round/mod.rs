@@ -4,18 +4,33 @@
 //! Promises: every pending dose of the day is here with a mark or with every reason for none; the
 //! weight stands beside it; nothing is shown that is too soon. It prints nothing and asks nobody.
 
+mod actual;
 mod bottles;
+mod checked;
 mod code;
 mod dose;
+mod follow;
+pub mod history;
+mod need;
 mod order;
+mod paper;
+mod plan;
+pub mod said;
 pub mod say;
+mod steps;
 pub mod stock;
 
+pub use actual::{Actual, actual};
 pub use bottles::{BottleUse, bottle_for};
-use dose::strength_now;
-pub use dose::{DayDose, Pick, day_dose};
+pub use checked::{Checked, check};
+pub use dose::{DayDose, Pick, clock_behind, day_dose, dose_now, measured, strength_now};
+pub use follow::{FollowUp, FollowUpState, as_planned, follow_ups};
+pub use need::{Need, left};
+pub use paper::{Paper, on_paper};
+pub use plan::{Amount, ClockShift, Plan};
+pub use steps::{Step, step, step_about, typed_name, waiting};
 
-use crate::course::{Course, MarkGate, State, judge_in};
+use crate::course::{Course, State, judge_in};
 use crate::ledger::{Ledger, Patient, Script};
 use crate::prescription::Vet;
 use crate::rack::Instrument;
@@ -38,6 +53,8 @@ pub struct Round<'l> {
     pub doses: Vec<DayDose<'l>>,
     /// What has been answered for today already.
     pub done: Vec<DoneToday<'l>>,
+    /// What the vet wants beside the doses on this day, or wanted before it.
+    pub beside: Vec<Beside<'l>>,
     /// The bottles the day's doses come from.
     pub bottles: Vec<BottleUse<'l>>,
     /// The instruments that the day's marks need, each once, with the number of draws.
@@ -64,6 +81,17 @@ pub struct DoneToday<'l> {
     pub state: State,
     /// When.
     pub at: Option<DateTime<Utc>>,
+}
+
+/// A follow-up that is due on the day, or overdue.
+#[derive(Debug)]
+pub struct Beside<'l> {
+    /// For whom.
+    pub patient: &'l Patient,
+    /// Of which prescription.
+    pub script: &'l Script,
+    /// What.
+    pub follow_up: FollowUp<'l>,
 }
 
 /// One course of one animal, judged.
@@ -117,7 +145,8 @@ pub fn of_day<'l>(
     for standing in &standings {
         for slot in &standing.course.slots {
             let number = slot.slot.number;
-            if slot.state.is_answered() {
+            // What the vet wants given again is work, though somebody has answered for it.
+            if slot.state.is_answered() && !slot.gate.is_open() {
                 let at = slot
                     .filled_by
                     .or(slot.records.last().copied())
@@ -133,21 +162,24 @@ pub fn of_day<'l>(
                     });
                 }
             } else if belongs_to(slot, day, zone, now) {
-                doses.push(day_dose(
-                    ledger,
-                    settings,
-                    standing,
-                    slot,
-                    Pick::default(),
-                    day,
-                    now,
-                    zone,
-                ));
+                let pick = Pick::default();
+                let mut dose = day_dose(ledger, settings, standing, slot, pick, day, now, zone);
+                dose.no_mark.splice(..0, clock_behind(ledger, now, zone));
+                doses.push(dose);
             }
         }
     }
     order::in_order_of_work(&mut doses, settings, ledger);
-    let code = code::of(ledger, settings, &doses, &done, day);
+    let beside = standings.iter().flat_map(|standing| {
+        let wanted = follow_ups(standing, zone, now).into_iter();
+        let wanted = wanted.filter(|follow_up| follow_up.wants_doing_on(day, now, zone));
+        wanted.map(|follow_up| Beside {
+            patient: standing.patient,
+            script: standing.script,
+            follow_up,
+        })
+    });
+    let code = code::of(ledger, settings, &doses, &done, day, now);
     let mut vets: Vec<&Vet> = Vec::new();
     for dose in &doses {
         let vet = &dose.script.prescription.vet;
@@ -162,6 +194,7 @@ pub fn of_day<'l>(
         settings,
         bottles: bottles::of_day(&doses),
         instruments: instruments(&doses),
+        beside: beside.collect(),
         doses,
         done,
         vets,
@@ -178,10 +211,13 @@ fn belongs_to(
     zone: Zone,
     now: DateTime<Utc>,
 ) -> bool {
-    if !slot.state.is_pending() {
+    let today = local_date(now, zone);
+    if slot.gate.is_open() && day == today {
+        return true;
+    }
+    if !slot.waits() {
         return false;
     }
-    let today = local_date(now, zone);
     let due = slot.due.date(zone);
     let opens = slot.opens.map(|at| local_date(at, zone));
     let waits = matches!(
@@ -189,9 +225,7 @@ fn belongs_to(
         State::Late | State::NotRecorded | State::Held | State::Open
     );
     let in_window = opens.is_none_or(|opens| opens <= day) && due <= day;
-    due == day
-        || (day == today && waits && (due <= day || in_window || slot.gate.is_open()))
-        || (slot.gate == MarkGate::Allowed && day == today)
+    due == day || (day == today && waits && (due <= day || in_window))
 }
 
 fn instruments(doses: &[DayDose]) -> Vec<(Instrument, u32)> {

@@ -99,6 +99,54 @@ pub fn day_end(date: NaiveDate, zone: Zone) -> DateTime<Utc> {
     day_start(date.succ_opt().unwrap_or(date), zone) - TimeDelta::nanoseconds(1)
 }
 
+/// A change of the clocks of a zone.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct ClockChange {
+    /// The first moment of the new time.
+    pub at: DateTime<Utc>,
+    /// By how much the clocks go forward, or, below zero, back.
+    pub by: TimeDelta,
+}
+
+/// Every change of the clocks of `zone` after one moment and up to another, in order; two within a
+/// day that cancel each other out are no change.
+#[must_use]
+pub fn clock_changes(zone: Zone, from: DateTime<Utc>, to: DateTime<Utc>) -> Vec<ClockChange> {
+    const DAY: TimeDelta = TimeDelta::days(1);
+    let mut changes = Vec::new();
+    let mut before = from;
+    while before < to {
+        let after = to.min(before + DAY);
+        let by = ahead(zone, after) - ahead(zone, before);
+        if !by.is_zero() {
+            let at = first_ahead(zone, before, after);
+            changes.push(ClockChange { at, by });
+        }
+        before = after;
+    }
+    changes
+}
+
+/// The first moment, to the second, from which the clocks stand as they do at `after`.
+fn first_ahead(zone: Zone, mut before: DateTime<Utc>, mut after: DateTime<Utc>) -> DateTime<Utc> {
+    let new = ahead(zone, after);
+    while after - before > TimeDelta::seconds(1) {
+        let middle = before + (after - before) / 2;
+        if ahead(zone, middle) == new {
+            after = middle;
+        } else {
+            before = middle;
+        }
+    }
+    after
+}
+
+/// How far the clocks of `zone` are ahead of UTC at a moment.
+fn ahead(zone: Zone, at: DateTime<Utc>) -> TimeDelta {
+    let offset = zone.offset_from_utc_datetime(&at.naive_utc()).fix();
+    TimeDelta::seconds(i64::from(offset.local_minus_utc()))
+}
+
 /// The first local date on which the clocks of `zone` no longer go by the rules built into this
 /// program, where that is known: local times from then on may be an hour off.
 ///

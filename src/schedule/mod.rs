@@ -18,7 +18,8 @@ use chrono::{DateTime, Days, NaiveDate, NaiveTime, TimeDelta, Utc};
 
 use crate::quantity::span::Span;
 
-pub use clock::{ClockNote, Zone, day_end, day_start, local_date, moment, rules_changed_on};
+pub use clock::{ClockChange, ClockNote, Zone, clock_changes, day_end, day_start};
+pub use clock::{local_date, moment, rules_changed_on};
 pub use error::ScheduleError;
 pub use form::{Form, Length, Rhythm};
 
@@ -257,6 +258,15 @@ impl Due {
         match self {
             Self::At(at) => local_date(at, zone),
             Self::On(date) => date,
+        }
+    }
+
+    /// How far a moment is from due, either way: of a date in whole days.
+    #[must_use]
+    pub fn apart(self, at: DateTime<Utc>, zone: Zone) -> TimeDelta {
+        match self {
+            Self::At(due) => (at - due).abs(),
+            Self::On(date) => (local_date(at, zone) - date).abs(),
         }
     }
 

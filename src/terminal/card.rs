@@ -2,7 +2,7 @@
 
 use crate::caution::Level;
 use crate::dose::InHand;
-use crate::round::{DayDose, Round, say};
+use crate::round::{DayDose, Round, said, say};
 use crate::terminal::wrapped;
 
 /// The whole card.
@@ -98,6 +98,9 @@ fn panel(dose: &DayDose, round: &Round, common: &str, lines: &mut Vec<String>) {
     row("Where", &say::place(dose));
     row("Weight", &say::weight_beside(dose, round).to_string());
     row("When", &when(dose, round));
+    for said in &dose.said {
+        row("Vet said", &said::instruction(said, round.zone));
+    }
     beside(dose, &mut row);
     for note in say::notes_of_late(dose.patient, round.now) {
         row("Noted", &say::note(note, round.zone));

@@ -1,69 +1,172 @@
 //! The verdict on courses, on a terminal.
 
-use crate::course::{Adherence, Remark, Verdict, What};
+use crate::course::Adherence;
 use crate::notation::print;
-use crate::round::{Standing, say};
+use crate::round::{Checked, FollowUp, FollowUpState, Need};
+use crate::round::{history, said, say, step_about, typed_name, waiting};
 use crate::schedule::Zone;
 use crate::terminal::wrapped;
 
-/// One course after another: the verdict, the reasons, how closely it was kept, what is next.
-pub fn check(standings: &[Standing], zone: Zone) -> String {
+/// One course after another: the verdict, the reasons with what to do, how closely it was kept,
+/// what is next and what is left.
+///
+/// `common` is what every next command needs after its own words, such as `--book room.scruple`.
+pub fn check(courses: &[Checked], zone: Zone, common: &str) -> String {
     let mut lines = Vec::new();
-    for standing in standings {
+    for checked in courses {
         if !lines.is_empty() {
             lines.push(String::new());
         }
-        one(standing, zone, &mut lines);
+        one(checked, zone, common, &mut lines);
     }
-    if standings.is_empty() {
+    if courses.is_empty() {
         lines.push("No course is in the book yet.".to_owned());
     }
     lines.join("\n")
 }
 
-fn one(standing: &Standing, zone: Zone, lines: &mut Vec<String>) {
-    let prescription = &standing.script.prescription;
+fn one(checked: &Checked, zone: Zone, common: &str, lines: &mut Vec<String>) {
+    let standing = &checked.standing;
+    let (prescription, course) = (&standing.script.prescription, &standing.course);
     let head = format!(
         "{}, {} ({}): {}",
         standing.patient.animal.name,
         prescription.reference,
         prescription.medicine.name,
-        say::verdict(&standing.course.verdict)
+        say::verdict(&course.verdict)
     );
     lines.push(wrapped(&head, "", "   "));
-    let remarks: &[Remark] = match &standing.course.verdict {
-        Verdict::NeedsAttention(remarks) | Verdict::CompleteWithExceptions(remarks) => remarks,
-        _ => &[],
+    let mut row = |text: &str| {
+        // A command is left on one line, to be copied as it stands.
+        lines.push(match text.strip_prefix("scruple ") {
+            Some(_) => format!("      {text}{common}"),
+            None => wrapped(text, "   ", "      "),
+        });
     };
-    for remark in remarks {
-        let slot = remark
-            .slot
-            .map_or(String::new(), |slot| format!("dose {slot}: "));
-        lines.push(wrapped(&format!("{slot}{}", remark.what), "   ", "      "));
+    let mut advised = String::new();
+    for (remark, step) in checked.reasons() {
+        let slot = remark.slot.map(|slot| format!("dose {slot}: "));
+        let entry = remark.record.map(|entry| format!(" (entry {entry})"));
+        row(&format!(
+            "{}{}{}",
+            slot.unwrap_or_default(),
+            remark.what,
+            entry.unwrap_or_default()
+        ));
+        let Some(step) = step else { continue };
+        // The same advice for one dose after another is said once.
+        if advised != step.words {
+            row(&step.words);
+        }
+        advised = step.words;
+        for command in &step.commands {
+            row(command);
+        }
     }
-    if remarks
-        .iter()
-        .any(|remark| remark.needs_attention && remark.what != What::LateNow)
-    {
-        lines.push(wrapped(
-            &format!("Call {}: {}", prescription.vet.name, prescription.vet.phone),
-            "   ",
-            "      ",
+    for dose in &checked.flagged {
+        let flags = history::flags(&dose.record).unwrap_or_default();
+        row(&format!("entry {}: {flags}: call your vet now", dose.entry));
+        let step = step_about(standing, dose);
+        if advised != step.words {
+            row(&step.words);
+        }
+        step.commands.iter().for_each(|command| row(command));
+        advised = step.words;
+    }
+    row(&kept(&course.adherence));
+    if let Some(actual) = &checked.actual {
+        row(&format!("really given: {}", actual.words()));
+    }
+    if let Some(next) = course.next.and_then(|number| course.slot(number)) {
+        row(&format!("next: {}", waiting(next, zone)));
+    }
+    if let Some(left) = &checked.left {
+        row(&format!("left: {}", need(left)));
+    }
+    for said in &checked.unfinished {
+        row(&format!("your vet said: {}", said::instruction(said, zone)));
+        let flag = |wanted: bool, flag: &'static str| if wanted { flag } else { "" };
+        let instruction = &said.instruction;
+        row(&format!(
+            "scruple confirm {}{}{}",
+            said.entry,
+            flag(!instruction.read_back, " --read-back"),
+            flag(instruction.paper_awaited, " --paper-came"),
         ));
     }
-    lines.push(wrapped(&kept(&standing.course.adherence), "   ", "      "));
-    if let Some(next) = standing
-        .course
-        .next
-        .and_then(|number| standing.course.slot(number))
-    {
-        let due = say::due(next.due, zone);
-        let text = format!(
-            "next: dose {}, due {due} ({})",
-            next.slot.number, next.state
-        );
-        lines.push(wrapped(&text, "   ", "      "));
+    for follow_up in &checked.follow_ups {
+        row(&follow_up_line(follow_up, zone));
+        if matches!(
+            follow_up.state,
+            FollowUpState::Due | FollowUpState::Overdue(_)
+        ) {
+            row(&format!(
+                "scruple done {} {} {}",
+                typed_name(&standing.patient.animal.name),
+                typed_name(&prescription.reference),
+                follow_up.number
+            ));
+        }
     }
+}
+
+/// "4 doses, 0.3 mL; 0.28 mL stays in the hubs, 0.58 mL in all".
+pub(super) fn need(need: &Need) -> String {
+    let noun = if need.doses == 1 { "dose" } else { "doses" };
+    let mut text = format!("{} {noun}", print::count(u64::from(need.doses)));
+    if let Some(total) = need.total {
+        text.push_str(&format!(", {}", print::measure(total)));
+        if let Some(in_all) = need.in_all().filter(|_| !need.hub_loss.is_zero()) {
+            text.push_str(&format!(
+                "; {} stays in the hubs, {} in all",
+                print::volume(need.hub_loss),
+                print::measure(in_all)
+            ));
+        }
+    }
+    if need.total.is_some() {
+        text.push_str(" (not a mark)");
+    }
+    if let Some(why) = &need.why {
+        let which = if need.without_mark == need.doses {
+            String::new()
+        } else {
+            format!(" of {}", print::count(u64::from(need.without_mark)))
+        };
+        text.push_str(&format!("; no mark{which}: {}", why.headline()));
+    }
+    text
+}
+
+/// "then: "Demonstration visit", 14 days after the last dose given: Mon 2 April, to come".
+pub(super) fn follow_up_line(follow_up: &FollowUp, zone: Zone) -> String {
+    let due = follow_up.due.map(|due| {
+        let about = if follow_up.provisional {
+            "if all goes as planned "
+        } else {
+            ""
+        };
+        format!(": {about}{}", say::due(due, zone))
+    });
+    let state = match follow_up.state {
+        FollowUpState::Waits if follow_up.due.is_none() => "; no date yet".to_owned(),
+        FollowUpState::Waits => String::new(),
+        FollowUpState::Ahead => ", to come".to_owned(),
+        FollowUpState::Due => ", DUE TODAY".to_owned(),
+        FollowUpState::Overdue(1) => ", OVERDUE by 1 day".to_owned(),
+        FollowUpState::Overdue(days) => {
+            format!(", OVERDUE by {} days", print::count(u64::from(days)))
+        }
+        FollowUpState::Done { entry, at } => {
+            format!(", done {} (entry {entry})", say::moment(at, zone))
+        }
+    };
+    format!(
+        "then: \"{}\", {}{}{state}",
+        follow_up.what,
+        follow_up.rule,
+        due.unwrap_or_default()
+    )
 }
 
 fn kept(adherence: &Adherence) -> String {
@@ -78,6 +181,7 @@ fn kept(adherence: &Adherence) -> String {
     add(adherence.in_part, "in part");
     add(adherence.unsure, "unsure");
     add(adherence.not_given, "not given");
+    add(adherence.not_recorded, "not recorded");
     add(adherence.extra, "beside the schedule");
     if let Some(gap) = adherence.longest_gap {
         let hours = u64::try_from(gap.num_hours()).unwrap_or(0);

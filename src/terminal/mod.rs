@@ -3,13 +3,17 @@
 //! Promises: the mark stands alone on its line; every reason for no mark is said; control
 //! characters never pass. It computes nothing and asks nothing.
 
+mod beside;
 mod card;
 mod check;
+mod plan;
 mod stock;
 mod working;
 
+pub use beside::beside;
 pub use card::card;
 pub use check::check;
+pub use plan::plan;
 pub use stock::stock;
 pub use working::working;
 

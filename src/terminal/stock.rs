@@ -3,13 +3,13 @@
 use crate::bottle::Usable;
 use crate::notation::print;
 use crate::quantity::Measure;
-use crate::round::stock::{InBottle, Lasts, Need};
+use crate::round::stock::{InBottle, Lasts, Supply};
 use crate::terminal::wrapped;
 use chrono::NaiveDate;
 
 /// One medicine after another.
-pub fn stock(needs: &[Need]) -> String {
-    if needs.is_empty() {
+pub fn stock(supplies: &[Supply]) -> String {
+    if supplies.is_empty() {
         return "No course needs anything more.".to_owned();
     }
     let mut lines = vec![wrapped(
@@ -17,30 +17,30 @@ pub fn stock(needs: &[Need]) -> String {
         "",
         "",
     )];
-    for need in needs {
+    for supply in supplies {
         lines.push(String::new());
-        one(need, &mut lines);
+        one(supply, &mut lines);
     }
     lines.join("\n")
 }
 
-fn one(need: &Need, lines: &mut Vec<String>) {
-    let must_read = need
+fn one(supply: &Supply, lines: &mut Vec<String>) {
+    let must_read = supply
         .must_read
         .as_ref()
         .map_or("no strength on the label".to_owned(), |strength| {
             format!("must read {strength}")
         });
     lines.push(wrapped(
-        &format!("{}, {must_read}", need.medicine),
+        &format!("{}, {must_read}", supply.medicine),
         "",
         "   ",
     ));
     let mut row = |label: &str, text: &str| {
         lines.push(wrapped(text, &format!("   {label:<10}"), "             "));
     };
-    row("Needed", &needed(need));
-    for left_out in &need.without_mark {
+    row("Needed", &needed(supply));
+    for left_out in &supply.without_mark {
         row(
             "Not here",
             &format!(
@@ -52,22 +52,22 @@ fn one(need: &Need, lines: &mut Vec<String>) {
             ),
         );
     }
-    if need.bottles.is_empty() {
+    if supply.bottles.is_empty() {
         row("In hand", "no bottle of it is in the book");
     }
-    for (at, held) in need.bottles.iter().enumerate() {
+    for (at, held) in supply.bottles.iter().enumerate() {
         row(if at == 0 { "In hand" } else { "" }, &bottle(held));
     }
-    row("Lasts", &lasts(need));
+    row("Lasts", &lasts(supply));
 }
 
-fn needed(need: &Need) -> String {
-    let count = u32::try_from(need.doses.len()).unwrap_or(u32::MAX);
-    let (Some(marks), Some(all)) = (need.marks, need.in_all) else {
+fn needed(supply: &Supply) -> String {
+    let count = u32::try_from(supply.doses.len()).unwrap_or(u32::MAX);
+    let (Some(marks), Some(all)) = (supply.need.total, supply.need.in_all()) else {
         return "no dose has a mark today".to_owned();
     };
-    let hubs = Measure::Volume(need.hub_loss);
-    if need.hub_loss.is_zero() {
+    let hubs = Measure::Volume(supply.need.hub_loss);
+    if supply.need.hub_loss.is_zero() {
         return format!("{} for {}", print::measure(all), doses(count));
     }
     format!(
@@ -76,7 +76,7 @@ fn needed(need: &Need) -> String {
         doses(count),
         print::measure(marks),
         print::measure(hubs),
-        print::count(u64::from(need.draws))
+        print::count(u64::from(supply.need.draws))
     )
 }
 
@@ -137,11 +137,13 @@ fn bottle(held: &InBottle) -> String {
     text
 }
 
-fn lasts(need: &Need) -> String {
-    match need.lasts {
+fn lasts(supply: &Supply) -> String {
+    match supply.lasts {
         Lasts::NotKnown => "not known".to_owned(),
-        Lasts::ToTheEnd if need.doses.is_empty() => "not known".to_owned(),
-        Lasts::ToTheEnd if need.without_mark.is_empty() => "to the end of every course".to_owned(),
+        Lasts::ToTheEnd if supply.doses.is_empty() => "not known".to_owned(),
+        Lasts::ToTheEnd if supply.without_mark.is_empty() => {
+            "to the end of every course".to_owned()
+        }
         Lasts::ToTheEnd => "to the end of the doses that have a mark".to_owned(),
         Lasts::RunsOut {
             on,
@@ -149,7 +151,7 @@ fn lasts(need: &Need) -> String {
             doses: count,
             lacking,
         } => {
-            let whose = need.doses.get(first).map_or(String::new(), |dose| {
+            let whose = supply.doses.get(first).map_or(String::new(), |dose| {
                 format!(
                     ": dose {} of {} for {} is the first not covered",
                     dose.number, dose.script.prescription.reference, dose.patient.animal.name

@@ -115,13 +115,7 @@ impl OpenBottle {
         self.ask_about_the_name(desk, &open.ledger, &bottle)?;
         let now = open.now;
         open.record(|ledger| {
-            bottle.number = ledger
-                .bottles
-                .iter()
-                .map(|open| open.bottle.number)
-                .max()
-                .unwrap_or(0)
-                + 1;
+            bottle.number = ledger.last_bottle + 1;
             Ok(vec![New {
                 subject: Subject::Bottle(bottle.number),
                 course: None,

@@ -56,6 +56,7 @@ impl Demo {
             book: &book,
             now,
             zone,
+            story: Vec::new(),
         };
         room.build(&zone_name)?;
         let pdf = self.folder.join("today.pdf");
@@ -133,6 +134,8 @@ struct Room<'r, 'd, 'w> {
     book: &'r Path,
     now: DateTime<Utc>,
     zone: Zone,
+    /// What happened in it, each so long ago.
+    story: Vec<(TimeDelta, Vec<String>)>,
 }
 
 impl Room<'_, '_, '_> {
@@ -218,6 +221,7 @@ impl Room<'_, '_, '_> {
             self.at(ago, &["weigh", name, weight, "--by", "AK"])?;
         }
         self.bottles_and_courses()?;
+        self.live()?;
         let script = self.folder.join("script.ron");
         let text = scripts::to_try(self.day(TimeDelta::zero()), self.day(-back(90, 0)));
         self.desk.write_file(&script, text.as_bytes())
@@ -299,13 +303,28 @@ impl Room<'_, '_, '_> {
             .to_string()
     }
 
-    /// Runs one ordinary command, so long ago.
+    /// One ordinary command, so long ago.
     fn at(&mut self, ago: TimeDelta, command: &[&str]) -> Result<(), Failure> {
+        let words = command.iter().map(|word| (*word).to_owned()).collect();
+        self.story.push((ago, words));
+        Ok(())
+    }
+
+    /// Runs the story in the order in which it happened, as a room is lived in.
+    fn live(&mut self) -> Result<(), Failure> {
+        let mut story = std::mem::take(&mut self.story);
+        story.sort_by_key(|(ago, _)| -*ago);
+        story
+            .iter()
+            .try_for_each(|(ago, command)| self.run(*ago, command))
+    }
+
+    fn run(&mut self, ago: TimeDelta, command: &[String]) -> Result<(), Failure> {
         let book = self.book.display().to_string();
         let now = typed(self.now - ago, self.zone);
         let everywhere = ["--book", &book, "--now", &now];
         let line = std::iter::once("scruple")
-            .chain(command.iter().copied())
+            .chain(command.iter().map(String::as_str))
             .chain(everywhere);
         let arguments = Arguments::try_parse_from(line).map_err(|error| {
             Failure::failed(format!("the demonstration could not be built ({error})"))

@@ -83,7 +83,7 @@ pub(super) const GARNET: Script = Script {
     reference: "DEMO-0006",
     rest: r#"    animals: ["Mossop"],
     medicine: Medicine(name: "Madeup Garnet", form: "tablets", strength: "50 mg per tablet"),
-    dose: PerBodyWeight("21 mg/kg"),
+    dose: PerBodyWeight("20.3 mg/kg"),
     tablets: Quarters,
     route: ByMouth,
     schedule: Every(interval: "42 hours", doses: 4),

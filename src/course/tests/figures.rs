@@ -25,6 +25,7 @@ fn how_closely_the_schedule_was_kept() {
         in_part: 1,
         unsure: 1,
         not_given: 2, // missed on 2 May, withheld on 4 May
+        not_recorded: 0,
         extra: 1,
         // 1 May 22:00 to 2 May 20:00 are 22 hours; 2 May 20:00 to 3 May 16:00 are 20.
         longest_gap: Some(TimeDelta::hours(22)),

@@ -145,3 +145,47 @@ fn of_a_late_slot_and_one_the_vet_wants_now_only_the_latter_is_open() {
     assert_eq!(judged.actionable, Some(2));
     assert_eq!(judged.slot(1).unwrap().gate, MarkGate::BlockedBy(2));
 }
+
+#[test]
+fn brought_up_after_it_was_given_is_about_that_dose() {
+    let given = twice_a_day().given("05-01 08:00");
+    let case = given.clone().then(Outcome::BroughtUp, "05-01 08:20");
+    let judged = case.at("05-01 12:00");
+    assert_eq!(judged.extras, []);
+    let slot = judged.slot(1).unwrap();
+    assert_eq!((slot.state, slot.top_up), (State::BroughtUp, TopUp::Never));
+    assert_eq!(slot.timing, Some(Timing::InWindow));
+    assert_eq!(slot.records.len(), 2);
+    assert_eq!(
+        case.attention("05-01 12:00"),
+        [(Some(1), What::BroughtUp)],
+        "one dose, one remark"
+    );
+    // The gate counts from when it came up, on the safe side.
+    let opens = judged.slot(2).unwrap().opens;
+    assert_eq!(opens, Some(case.when("05-01 18:50")));
+    assert_eq!(judged.adherence.longest_gap, None, "nothing new went in");
+    // Half the gap, 6 hours, is as long as it is taken for the same dose; it was nearer to the
+    // evening's by then.
+    let case = given.clone().then(Outcome::BroughtUp, "05-01 14:00");
+    assert_eq!(case.state(1, "05-01 14:30"), State::BroughtUp);
+    let case = given.then(Outcome::BroughtUp, "05-01 14:01");
+    assert_eq!(case.state(1, "05-01 14:30"), State::Given);
+    assert_eq!(case.state(2, "05-01 14:30"), State::BroughtUp);
+    // Without a dose before it, it is a dose of its own.
+    let alone = twice_a_day().then(Outcome::BroughtUp, "05-01 08:00");
+    assert_eq!(alone.state(1, "05-01 09:00"), State::BroughtUp);
+}
+
+#[test]
+fn after_a_death_nothing_waits_for_an_answer() {
+    use crate::course::Ending;
+    let case = twice_a_day()
+        .given("05-01 08:00")
+        .ended(Ending::Died, "05-02 07:00");
+    // The evening's dose was not recorded; nobody is asked about it any more.
+    let judged = case.at("05-02 12:00");
+    assert_eq!(judged.slot(2).unwrap().state, State::NotRecorded);
+    assert!(judged.slots.iter().all(|slot| !slot.waits()));
+    assert_eq!((judged.next, judged.actionable), (None, None));
+}

@@ -7,8 +7,9 @@
 use crate::bottle::{Batch, Bottle, Usable};
 use crate::entry::DoseRecord;
 use crate::ledger::{Container, Dose, Ledger};
-use crate::notation::{Notation, Written};
+use crate::notation::Written;
 use crate::quantity::{Amount, Exact, Measure, Strength};
+use crate::round::measured;
 use crate::round::stock::with_hub;
 use crate::schedule::{Zone, local_date};
 use chrono::{DateTime, NaiveDate, Utc};
@@ -135,22 +136,11 @@ pub(super) fn product(written: &Written<Amount>) -> Option<Measure> {
 
 /// What a recorded dose took out of its bottle, with what stayed in the hubs.
 fn taken(record: &DoseRecord) -> Option<Measure> {
-    let mark = record.mark.as_ref();
-    let draws = Exact::whole(i64::from(mark.map_or(1, |mark| mark.draws)));
-    let syringe = record.syringe.as_ref();
-    let measured = match (&record.drawn, mark, syringe) {
-        (Some(drawn), _, _) => Measure::Volume(drawn.value()),
-        (None, Some(mark), Some(syringe)) => {
-            Measure::Volume(syringe.volume_at(mark.lines).times(draws).ok()?)
-        }
-        (None, Some(mark), None) => {
-            let total = mark.total.replace("g of product", "g of paste");
-            product(&Amount::read(&total).ok()?)?
-        }
-        (None, None, _) => return None,
+    let measured = measured(record)?;
+    let Some(syringe) = &record.syringe else {
+        return Some(measured);
     };
-    match syringe {
-        Some(syringe) => with_hub(measured, syringe.hub_loss().times(draws).ok()?).ok(),
-        None => Some(measured),
-    }
+    let draws = record.mark.as_ref().map_or(1, |mark| mark.draws);
+    let hubs = syringe.hub_loss().times(Exact::whole(i64::from(draws)));
+    with_hub(measured, hubs.ok()?).ok()
 }

@@ -11,33 +11,27 @@ pub use held::{InBottle, in_bottle};
 
 use crate::bottle::{Batch, Bottle};
 use crate::caution::NoMark;
-use crate::dose::{Drawn, InHand};
+use crate::dose::{Chosen, Drawn, InHand};
 use crate::ledger::{Ledger, Patient, Script};
 use crate::notation::Written;
 use crate::quantity::{Exact, Measure, QuantityError, Strength, Volume};
-use crate::round::dose::{Asked, When, dose_now, in_doubt, worked};
-use crate::round::{Standing, courses, strength_now};
+use crate::round::dose::{Asked, When, worked};
+use crate::round::{Need, Standing, clock_behind, courses, dose_now, strength_now};
 use crate::schedule::{ScheduleError, Zone, local_date};
 use crate::settings::Settings;
 use chrono::{DateTime, NaiveDate, Utc};
 
 /// What the courses need of one medicine at one strength.
 #[derive(Debug)]
-pub struct Need<'l> {
+pub struct Supply<'l> {
     /// The medicine's name.
     pub medicine: &'l str,
     /// What its label must read.
     pub must_read: Option<Written<Strength>>,
+    /// All that is still to come, counted together.
+    pub need: Need,
     /// Every dose that has a mark, in the order in which they are due.
     pub doses: Vec<Planned<'l>>,
-    /// How many draws they are.
-    pub draws: u32,
-    /// All their marks together; none where there are none.
-    pub marks: Option<Measure>,
-    /// What stays in the hubs.
-    pub hub_loss: Volume,
-    /// Both together.
-    pub in_all: Option<Measure>,
     /// The doses that have no mark, by course.
     pub without_mark: Vec<Unmarked<'l>>,
     /// Every bottle of the medicine that is not over.
@@ -106,7 +100,7 @@ pub fn stock<'l>(
     settings: &Settings,
     zone: Zone,
     now: DateTime<Utc>,
-) -> Result<Vec<Need<'l>>, ScheduleError> {
+) -> Result<Vec<Supply<'l>>, ScheduleError> {
     let when = When {
         day: local_date(now, zone),
         now,
@@ -125,8 +119,10 @@ pub fn stock<'l>(
             }
         }
     }
-    let needs = gathered.into_iter();
-    Ok(needs.map(|need| need.against(ledger, when)).collect())
+    let gathered = gathered.into_iter();
+    Ok(gathered
+        .map(|supply| supply.against(ledger, when))
+        .collect())
 }
 
 /// One dose that is still to come, as it was worked.
@@ -136,8 +132,8 @@ struct Coming<'l> {
     number: u32,
     on: NaiveDate,
     must_read: Option<Written<Strength>>,
-    /// The mark, or in a few words why there is none.
-    mark: Result<Drawn, &'static str>,
+    /// The mark, or the first reason for none.
+    mark: Result<Drawn, NoMark>,
 }
 
 /// Works every dose of a course that is still to be given or answered for. Those after the
@@ -150,17 +146,18 @@ fn coming<'l>(
 ) -> Vec<Coming<'l>> {
     let (patient, script) = (standing.patient, standing.script);
     let until = script.prescription.valid_until;
-    let pending = standing.course.slots.iter().filter(|slot| {
+    let to_come = standing.course.slots.iter().filter(|slot| {
         let valid = until.is_none_or(|until| slot.due.date(when.zone) <= until);
-        slot.state.is_pending() && valid
+        slot.waits() && valid
     });
-    let doubt = in_doubt(ledger, patient, InHand::OnPaper, when);
-    let doubt = doubt.first().map(NoMark::headline);
-    pending
+    let damaged = ledger.damage_behind(patient, false);
+    let doubt = damaged.map(|part| NoMark::Damaged { part });
+    let doubt = doubt.or_else(|| clock_behind(ledger, when.now, when.zone));
+    to_come
         .filter_map(|slot| {
             let number = slot.slot.number;
-            let dose = dose_now(patient, script, slot);
-            let must_read = strength_now(patient, script, number);
+            let dose = dose_now(patient, script, slot, when.now);
+            let must_read = strength_now(patient, script, number, when.now);
             let asked = Asked {
                 dose: &dose,
                 must_read: must_read.as_ref(),
@@ -168,12 +165,15 @@ fn coming<'l>(
                 named: None,
             };
             let mark = worked(ledger, settings, standing, slot, &asked, when)?.mark;
-            let mark = match doubt {
-                Some(why) => Err(why),
-                None => mark.map_err(|reasons| {
-                    let first = reasons.first();
-                    first.map_or("Ask your vet", NoMark::headline)
-                }),
+            let first = |reasons: Vec<NoMark>| {
+                let unknown = NoMark::Figures {
+                    why: "ask your vet".to_owned(),
+                };
+                reasons.into_iter().next().unwrap_or(unknown)
+            };
+            let mark = match &doubt {
+                Some(doubt) => Err(doubt.clone()),
+                None => mark.map_err(first),
             };
             Some(Coming {
                 patient,
@@ -191,10 +191,8 @@ fn coming<'l>(
 struct Gathered<'l> {
     script: &'l Script,
     must_read: Option<Written<Strength>>,
+    need: Need,
     doses: Vec<Planned<'l>>,
-    draws: u32,
-    marks: Option<Measure>,
-    hub_loss: Volume,
     without_mark: Vec<Unmarked<'l>>,
 }
 
@@ -206,17 +204,14 @@ fn with_hub(total: Measure, hub: Volume) -> Result<Measure, QuantityError> {
     total.plus(Measure::Volume(hub))
 }
 
-/// What stays in the hubs of one dose, and what it takes in all.
-fn takes(drawn: &Drawn) -> Result<(Volume, Measure), QuantityError> {
-    let mark = drawn.chosen.mark;
-    let hub = match drawn.chosen.instrument.syringe() {
-        Some(syringe) => {
-            let draws = Exact::whole(i64::from(mark.draws));
-            syringe.hub_loss().times(draws)?
-        }
-        None => Volume::from_millilitres(Exact::ZERO),
+/// What one dose takes in all.
+fn takes(chosen: &Chosen) -> Result<Measure, QuantityError> {
+    let mark = chosen.mark;
+    let Some(syringe) = chosen.instrument.syringe() else {
+        return Ok(mark.total);
     };
-    Ok((hub, with_hub(mark.total, hub)?))
+    let draws = Exact::whole(i64::from(mark.draws));
+    with_hub(mark.total, syringe.hub_loss().times(draws)?)
 }
 
 fn sum(so_far: Option<Measure>, more: Measure) -> Option<Measure> {
@@ -231,10 +226,8 @@ impl<'l> Gathered<'l> {
         Gathered {
             script,
             must_read,
+            need: Need::default(),
             doses: Vec::new(),
-            draws: 0,
-            marks: None,
-            hub_loss: Volume::from_millilitres(Exact::ZERO),
             without_mark: Vec::new(),
         }
     }
@@ -248,23 +241,26 @@ impl<'l> Gathered<'l> {
     }
 
     fn add(&mut self, dose: Coming<'l>) {
-        let drawn = match dose.mark {
-            Ok(drawn) => drawn,
-            Err(why) => return self.unmarked(dose.patient, dose.script, why),
+        let why = match &dose.mark {
+            Ok(drawn) => match takes(&drawn.chosen) {
+                Ok(takes) => {
+                    self.need.add(1, Ok(&drawn.chosen));
+                    return self.doses.push(Planned {
+                        patient: dose.patient,
+                        script: dose.script,
+                        number: dose.number,
+                        on: dose.on,
+                        takes,
+                    });
+                }
+                Err(error) => NoMark::Figures {
+                    why: error.to_string(),
+                },
+            },
+            Err(why) => why.clone(),
         };
-        let Ok((hub, takes)) = takes(&drawn) else {
-            return self.unmarked(dose.patient, dose.script, "The figures do not fit");
-        };
-        self.draws += drawn.chosen.mark.draws;
-        self.hub_loss = self.hub_loss.plus(hub).unwrap_or(self.hub_loss);
-        self.marks = sum(self.marks, drawn.chosen.mark.total);
-        self.doses.push(Planned {
-            patient: dose.patient,
-            script: dose.script,
-            number: dose.number,
-            on: dose.on,
-            takes,
-        });
+        self.need.add(1, Err(&why));
+        self.unmarked(dose.patient, dose.script, why.headline());
     }
 
     fn unmarked(&mut self, patient: &'l Patient, script: &'l Script, why: &'static str) {
@@ -284,7 +280,7 @@ impl<'l> Gathered<'l> {
         }
     }
 
-    fn against(mut self, ledger: &'l Ledger, when: When) -> Need<'l> {
+    fn against(mut self, ledger: &'l Ledger, when: When) -> Supply<'l> {
         self.doses.sort_by_key(|dose| dose.on);
         let prescription = &self.script.prescription;
         let of_medicine = ledger.bottles.iter().filter(|open| {
@@ -305,7 +301,8 @@ impl<'l> Gathered<'l> {
         }
         // Nothing in hand is nothing of whatever is needed.
         if in_hand.is_none() && known {
-            in_hand = self.marks.and_then(|marks| marks.times(Exact::ZERO).ok());
+            let marks = self.need.total;
+            in_hand = marks.and_then(|marks| marks.times(Exact::ZERO).ok());
         }
         let lasts = if known {
             let parts = bottles.iter().filter(counts).flat_map(parts_of).collect();
@@ -313,17 +310,11 @@ impl<'l> Gathered<'l> {
         } else {
             Lasts::NotKnown
         };
-        let in_all = self
-            .marks
-            .and_then(|marks| with_hub(marks, self.hub_loss).ok());
-        Need {
+        Supply {
             medicine: &prescription.medicine.name,
             must_read: self.must_read,
+            need: self.need,
             doses: self.doses,
-            draws: self.draws,
-            marks: self.marks,
-            hub_loss: self.hub_loss,
-            in_all,
             without_mark: self.without_mark,
             bottles,
             in_hand: in_hand.filter(|_| known),

@@ -65,7 +65,7 @@ fn contents(folder: &Folder) -> BTreeMap<String, Vec<u8>> {
 /// SCRUPLE_CUTS cuts while entries are appended.
 #[test]
 fn what_was_acknowledged_outlives_a_power_cut() {
-    let mut dice = Dice::new();
+    let (mut dice, mut more) = (Dice::new(), Dice::new());
     let cuts = how_many("SCRUPLE_CUTS", 80);
     let recordings = cuts.div_ceil(500);
     let (mut undone, mut unsaid, mut twice) = (0, 0, 0);
@@ -104,7 +104,6 @@ fn what_was_acknowledged_outlives_a_power_cut() {
                 }
                 let opening = record("open", &retry.at("a.book"), 0, 0).unwrap();
                 twice += 1;
-                let mut more = Dice::new();
                 cut(&again, &opening, 20, &mut more, |left, _, then| {
                     check(&left.at("a.book"), said, &format!("{how}, then {then}"));
                 });

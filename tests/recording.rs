@@ -1,0 +1,532 @@
+//! What people record, in every state it can be recorded in: what should not have happened is
+//! kept and flagged, what was typed in afterwards counts as if it had been typed at once, and what
+//! was wrong is taken out of account and not removed.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    reason = "a test may stop at once"
+)]
+
+mod readers;
+mod room;
+
+use room::{Room, Script};
+
+const BY_PHONE: &str = "--said-by \"Dr A. Example\" --taken-by AK --read-back yes";
+
+/// Every 12 hours, so a window of 1 h 30 min each way. 31 g: 0.62 mg, 0.0775 mL, a tie, 0.075 mL.
+fn twice_a_day() -> Script {
+    Script::new(
+        "DEMO-0001",
+        &["Thimblo"],
+        r#"Every(interval: "12 hours", doses: 6)"#,
+    )
+}
+
+/// Thimblo of 31 g, a bottle, and the course from 1 March 08:00; it is 08:00.
+fn room_with(name: &str, script: &Script) -> Room {
+    let mut room = Room::new(name, "UTC");
+    room.at("2001-03-01 07:00")
+        .takes_in("Thimblo", "31 g")
+        .opens(script.medicine, script.strength)
+        .enters(script, "2001-03-01 08:00")
+        .at("2001-03-01 08:00");
+    room
+}
+
+/// Promise 7: a volume that must not be drawn is not shown, and what happened is kept.
+#[test]
+fn too_soon_is_loud_and_shows_no_volume() {
+    let mut room = room_with("soon", &twice_a_day());
+    room.run("give Thimblo DEMO-0001").ends(0).says("0.075 mL");
+    room.at("2001-03-01 15:00");
+    room.typing("no\n")
+        .run("give Thimblo DEMO-0001 --by BB")
+        .ends(2)
+        .says("dose 2 of 6")
+        .says("STOP. The last dose was Thu 1 March 08:00. Give nothing now; it opens Thu 1 March 18:30")
+        .says("If it has not happened yet, do not give it: type no and call")
+        .says("Nothing was kept")
+        .is_silent_about("0.075");
+    room.run("give Thimblo DEMO-0001 --by BB --drawn \"0.075 mL\"")
+        .ends(0)
+        .says("CALL YOUR VET NOW: 555 0134");
+    room.run("check")
+        .ends(1)
+        .says("dose 2: given too soon after the dose before: call your vet now");
+    room.run("animal show Thimblo").says("FLAGGED: too soon");
+}
+
+/// A sitter's lines typed in late and out of order: the same verdict as if they had been typed as
+/// they happened, and no line is blamed for the order.
+#[test]
+fn the_order_of_typing_changes_nothing() {
+    let given = [
+        "2001-03-01 08:10",
+        "2001-03-01 20:00",
+        "2001-03-02 07:30",
+        "2001-03-02 20:20",
+    ];
+    let mut at_once = room_with("at-once", &twice_a_day());
+    for at in given {
+        at_once.at(at).run("give Thimblo DEMO-0001 --by SI").ends(0);
+    }
+    let mut turned = room_with("turned", &twice_a_day());
+    turned.at("2001-03-02 21:00");
+    for at in [given[2], given[0], given[3], given[1]] {
+        turned
+            .run(&format!("give Thimblo DEMO-0001 --by SI --at \"{at}\""))
+            .ends(0)
+            .says("0.075 mL")
+            .is_silent_about("STOP");
+    }
+    let verdict = |room: &mut Room| {
+        let course = room.at("2001-03-02 21:00").course_of("Thimblo");
+        let states = course["doses"].as_array().unwrap().iter();
+        let states: Vec<String> = states.map(|dose| dose["state"].to_string()).collect();
+        (
+            course["verdict"].clone(),
+            course["adherence"].clone(),
+            states,
+        )
+    };
+    assert_eq!(verdict(&mut at_once), verdict(&mut turned));
+    assert_eq!(verdict(&mut turned).0["code"], "on_track");
+}
+
+/// A line typed in afterwards can show an earlier one in another light.
+#[test]
+fn an_entry_afterwards_shows_that_another_was_too_many() {
+    let mut room = room_with("light", &twice_a_day());
+    let second = room
+        .at("2001-03-01 09:20")
+        .run("give Thimblo DEMO-0001 --by BB");
+    second.ends(0).is_silent_about("STOP");
+    room.at("2001-03-01 12:00");
+    room.run("give Thimblo DEMO-0001 --by AK --at \"2001-03-01 08:00\"")
+        .ends(0)
+        .says(&format!(
+            "Now entry {} stands out: given beside the doses",
+            second.entry()
+        ));
+    room.run("check").ends(1).says("beside the schedule: 1");
+}
+
+/// A mark is that of the weight, the rate, the strength and the bottle as they were then.
+#[test]
+fn afterwards_everything_is_as_it_was_then() {
+    let mut room = room_with("then", &twice_a_day());
+    room.at("2001-03-01 12:00")
+        .run("weigh Thimblo \"33 g\"")
+        .ends(0);
+    room.run(&format!(
+        "instruct Thimblo DEMO-0001 --rate \"10 mg/kg\" --from 1 {BY_PHONE}"
+    ))
+    .ends(0);
+    room.run("bottle empty 1").ends(0);
+    room.opens("Madeup Amber", "8 mg/mL");
+    let then = room.run("give Thimblo DEMO-0001 --at \"2001-03-01 08:00\" --by AK");
+    then.ends(0)
+        .says("0.075 mL, site A")
+        .is_silent_about("STOP");
+    let history = room.run("animal show Thimblo");
+    history.says("given Thu 1 March 2001 08:00, 0.075 mL, site A, left side, bottle 1, by AK");
+    // 33 g at 10 mg/kg: 0.33 mg, 0.04125 mL, to the line at 0.04 mL.
+    room.at("2001-03-01 20:00")
+        .run("give Thimblo DEMO-0001 --by AK")
+        .ends(0)
+        .says("0.04 mL, site B");
+}
+
+#[test]
+fn what_was_drawn_is_held_against_the_mark() {
+    let mut room = room_with("drawn", &twice_a_day());
+    // About ten times: typed again, and --yes does not stand for it.
+    room.run("give Thimblo DEMO-0001 --drawn \"0.75 mL\"")
+        .ends(2)
+        .says("0.75 mL is about ten times the dose")
+        .says("nothing was recorded");
+    // One line less is -3.2 percent: recorded beside the mark, an exception at the end.
+    room.run("give Thimblo DEMO-0001 --drawn \"0.07 mL\"")
+        .ends(0)
+        .says("The mark was 0.075 mL; 0.07 mL was drawn. Both are recorded")
+        .is_silent_about("STOP");
+    room.at("2001-03-01 20:00");
+    // 0.1 mL is 29 percent more than 0.0775 mL.
+    room.run("give Thimblo DEMO-0001 --drawn \"0.1 mL\"")
+        .ends(0)
+        .says("STOP. What was drawn is about 29 percent more than the dose; no mark is shown above 10 percent")
+        .says("CALL YOUR VET NOW");
+    room.run("check")
+        .ends(1)
+        .says("another volume than the dose: call your vet now")
+        // 0.56 mg and 0.8 mg at 31 g.
+        .says("really given: about 18.06 mg/kg to about 25.81 mg/kg in 2 doses");
+    room.at("2001-03-02 08:00");
+    room.run("partly Thimblo DEMO-0001 --drawn \"0.04 mL\"")
+        .ends(0)
+        .is_silent_about("STOP")
+        .says("Give no more of it. Ask your vet");
+}
+
+/// Rule 37: from an expired bottle, with a syringe for another use, in an insulin barrel for a
+/// medicine in units.
+#[test]
+fn what_it_was_drawn_from_and_in_is_flagged() {
+    let mut room = Room::new("flags", "UTC");
+    room.at("2001-03-01 07:00").takes_in("Thimblo", "31 g");
+    room.run("bottle open \"Madeup Amber\" --reads \"8 mg/mL\" --expiry 2001-03-01")
+        .ends(0);
+    room.enters(&twice_a_day(), "2001-03-01 08:00");
+    room.at("2001-03-01 08:00")
+        .run("give Thimblo DEMO-0001 --syringe 1/0.01 --drawn \"0.08 mL\"")
+        .ends(0)
+        .says("STOP. No syringe for injection is at hand");
+    room.at("2001-03-01 20:00")
+        .run("give Thimblo DEMO-0001 --bottle 1")
+        .ends(0);
+    room.at("2001-03-02 08:00");
+    room.run("give Thimblo DEMO-0001 --bottle 1 --drawn \"0.075 mL\"")
+        .ends(0)
+        .says("STOP. Bottle 1 expired after 1 March 2001")
+        .says("CALL YOUR VET NOW");
+    room.run("give Thimblo DEMO-0001 --bottle 9")
+        .ends(2)
+        .says("bottle");
+    room.run("animal show Thimblo")
+        .says("FLAGGED: no syringe for this use")
+        .says("FLAGGED: the bottle had expired");
+    let check = room.run("check");
+    check
+        .ends(1)
+        .says("no syringe for this use: call your vet now")
+        .says("the bottle had expired: call your vet now")
+        .says("scruple instruct Thimblo DEMO-0001 --settled 10");
+    for entry in [8, 10] {
+        room.run(&format!(
+            "instruct Thimblo DEMO-0001 --settled {entry} {BY_PHONE}"
+        ))
+        .ends(0);
+    }
+    room.run("check").ends(0).is_silent_about("expired: call");
+
+    let units = Script {
+        medicine: "Madeup Bracken",
+        strength: "700 units/mL",
+        dose: "900 units/kg",
+        reference: "DEMO-0002",
+        ..twice_a_day()
+    };
+    room.run("syringe add 0.5/0.01 --for injection --needle fixed --scale u100")
+        .ends(0);
+    room.opens("Madeup Bracken", "700 units/mL");
+    room.enters(&units, "2001-03-02 08:00");
+    room.run("give Thimblo DEMO-0002 --syringe 0.5/0.01 --drawn \"0.04 mL\"")
+        .ends(0)
+        .says("STOP. This medicine is measured in units");
+    room.run("animal show Thimblo")
+        .says("an insulin barrel, for a medicine measured in units");
+}
+
+/// Rule 28: what was brought up after it was given is the same dose, and is never topped up.
+#[test]
+fn brought_up_after_it_was_given_is_that_same_dose() {
+    let mut room = room_with("up", &twice_a_day());
+    room.run("give Thimblo DEMO-0001 --by AK").ends(0);
+    room.at("2001-03-01 08:20");
+    room.run("brought-up Thimblo DEMO-0001 --by AK")
+        .ends(0)
+        .says("dose 1 of 6): brought up Thu 1 March 08:20")
+        .says("Give no more of it. Ask your vet")
+        // On the safe side the time counts from when it came up: 08:20 + 12 h - 1 h 30 min.
+        .says("Next: dose 2, due Thu 1 March 20:00, not before Thu 1 March 18:50")
+        .is_silent_about("STOP");
+    let course = room.course_of("Thimblo");
+    assert_eq!(course["doses"][0]["state"], "brought up");
+    assert_eq!(course["adherence"]["extra"], 0);
+    assert_eq!(course["adherence"]["in_part"], 1);
+    assert!(
+        room.dose_of("Thimblo")["worked"]["mark"].is_null() || room.dose_of("Thimblo")["dose"] == 2
+    );
+    room.run("check")
+        .ends(1)
+        .says("dose 1: brought up: give no more of it unless your vet says so");
+    // The vet has it given again: the slot opens once more, and is filled.
+    room.at("2001-03-01 09:00");
+    room.run(&format!(
+        "instruct Thimblo DEMO-0001 --dose-now 1 {BY_PHONE}"
+    ))
+    .ends(0)
+    .says("It may be given until Thu 1 March 15:00");
+    room.run("today")
+        .says("dose 1 of 6")
+        .says("DRAW TO 0.075 mL");
+    room.run("give Thimblo DEMO-0001 --dose 1")
+        .ends(0)
+        .is_silent_about("STOP");
+    room.run(&format!(
+        "instruct Thimblo DEMO-0001 --dose-now 1 {BY_PHONE}"
+    ))
+    .ends(2)
+    .says("Dose 1 has been given");
+}
+
+#[test]
+fn a_refusal_leaves_it_open_and_an_answer_closes_it() {
+    let mut room = room_with("refused", &twice_a_day());
+    room.run("refused Thimblo DEMO-0001")
+        .ends(0)
+        .says("dose 1 of 6");
+    assert_eq!(room.dose_of("Thimblo")["state"], "open");
+    room.at("2001-03-01 08:30")
+        .run("give Thimblo DEMO-0001")
+        .ends(0)
+        .is_silent_about("STOP");
+    room.run("check").ends(0).says("on track");
+    // Not yet due is not missed; due and answered for is.
+    room.run("missed Thimblo DEMO-0001")
+        .ends(2)
+        .says("Dose 2 is due Thu 1 March 20:00 and is not missed yet");
+    room.at("2001-03-01 21:00")
+        .run("missed Thimblo DEMO-0001 --note \"no time\"")
+        .ends(0);
+    room.run("check")
+        .ends(1)
+        .says("dose 2: missed: ask your vet");
+    room.at("2001-03-02 08:00")
+        .run("withheld Thimblo DEMO-0001 --dose 3")
+        .ends(0)
+        .says("withheld, said Fri 2 March 08:00");
+    let course = room.course_of("Thimblo");
+    assert_eq!(course["adherence"]["not_given"], 2);
+}
+
+/// An unsure dose closes the gate from the latest moment at which it can have been given.
+#[test]
+fn unsure_goes_by_the_latest_moment_it_can_have_been() {
+    let mut room = room_with("unsure", &twice_a_day());
+    room.at("2001-03-01 18:00");
+    room.run("unsure Thimblo DEMO-0001 --at \"2001-03-01 13:00\"")
+        .ends(0)
+        .says("dose 1 of 6): unsure; if it was given, then by Thu 1 March 13:00")
+        .says("Do not give it again. Call your vet");
+    // 13:00 + 12 h - 1 h 30 min = 23:30, after the window of dose 2 has closed at 21:30.
+    let evening = room.at("2001-03-01 20:00").dose_of("Thimblo");
+    assert_eq!(evening["state"], "held");
+    room.run("check")
+        .ends(1)
+        .says("dose 2: held")
+        .says("scruple instruct Thimblo DEMO-0001 --dose-now 2")
+        .says("scruple instruct Thimblo DEMO-0001 --skip 2");
+}
+
+/// A correction, the correction of a correction, and what may not be taken out of account.
+#[test]
+fn corrections() {
+    let mut room = room_with("correct", &twice_a_day());
+    let weighing = room.run("weigh Thimblo \"38 g\"").entry();
+    room.run("today").says("0.095 mL");
+    let out = room.run(&format!(
+        "correct {weighing} --because \"that was Nubbet\" --by AK"
+    ));
+    out.ends(0)
+        .says(&format!("Entry {weighing}: Thimblo: weighed 38 g"))
+        .says("Without it, the latest weight of Thimblo is: 31 g on 1 March 2001. Now it is: 38 g on 1 March 2001")
+        .says("scruple weigh Thimblo WEIGHT --at TIME")
+        .says("Nothing was removed");
+    room.run("today").says("0.075 mL");
+    let correction: u64 = weighing + 1;
+    out.says(&format!("as entry {correction} says"));
+    room.run(&format!("correct {weighing} --because \"again\""))
+        .ends(2)
+        .says("out of account already");
+    room.run(&format!(
+        "correct {correction} --because \"it was Thimblo after all\""
+    ))
+    .ends(0)
+    .says("Without it, the latest weight of Thimblo is: 38 g");
+    room.run("today").says("0.095 mL");
+    room.run("animal show Thimblo")
+        .says(&format!(
+            "entry {correction}: entry {weighing} was taken out of account"
+        ))
+        .says(&format!("OUT OF ACCOUNT by entry {}", correction + 1));
+
+    let dose = room.run("give Thimblo DEMO-0001").entry();
+    room.typing("no\n")
+        .run(&format!("correct {dose} --because \"typed twice\""))
+        .ends(2)
+        .says("Without it, dose 1 of Thimblo (DEMO-0001) is: open. Now it is: given")
+        .says("Be sure that this did not happen: without it the dose may be given again")
+        .says("Nothing was kept");
+    assert_eq!(room.course_of("Thimblo")["adherence"]["in_window"], 1);
+
+    for (entry, why) in [
+        (1, "everything hangs on them"),
+        (4, "prescription of Thimblo is in the book"),
+        (6, "is of a dose from bottle 1"),
+        (7, "record of Thimblo hangs on prescription DEMO-0001"),
+        (999, "no entry 999"),
+        (1, "ettings are not taken out of account"),
+    ] {
+        let before = room.book();
+        room.run(&format!("correct {entry} --because \"wrong\""))
+            .ends(2)
+            .says(why);
+        assert_eq!(before, room.book());
+    }
+    // With nothing hanging on them they may go, and come back only while their place is free.
+    room.run("animal add Wisp --species \"invented moth\" --id \"jar 2\"")
+        .ends(0);
+    let wisp: u64 = dose + 1;
+    room.run(&format!("correct {wisp} --because \"wrong name\""))
+        .ends(0);
+    room.run("animal list").is_silent_about("Wisp");
+    room.run("animal add Wisp --species \"invented moth\" --id \"jar 3\"")
+        .ends(0);
+    room.run(&format!(
+        "correct {} --because \"right after all\"",
+        wisp + 1
+    ))
+    .ends(2)
+    .says("cannot count twice");
+}
+
+/// An order for several animals, a stop, a skip, a later review, a late dose after a call.
+#[test]
+fn what_the_vet_says_holds_for_the_animals_named() {
+    let script = Script {
+        after_late: "Call",
+        ..Script::new(
+            "DEMO-0001",
+            &["Thimblo", "Nubbet", "Ossin"],
+            r#"Every(interval: "12 hours", doses: 6)"#,
+        )
+    };
+    let mut room = Room::new("several", "UTC");
+    room.at("2001-03-01 07:00")
+        .takes_in("Thimblo", "31 g")
+        .takes_in("Nubbet", "24 g")
+        .takes_in("Ossin", "40 g")
+        .opens("Madeup Amber", "8 mg/mL")
+        .enters(&script, "2001-03-01 08:00");
+    let all = room.at("2001-03-01 08:00");
+    for name in ["Thimblo", "Nubbet", "Ossin"] {
+        all.run(&format!("give {name} DEMO-0001")).ends(0);
+    }
+    room.run(&format!(
+        "instruct Thimblo Nubbet DEMO-0001 --skip 3 --stop-from 5 {BY_PHONE}"
+    ))
+    .ends(0)
+    .says("Thimblo, DEMO-0001: dose 3 is left out")
+    .says("Nubbet, DEMO-0001: no dose from dose 5 on")
+    .says("Not to be given: doses 5 and 6")
+    .says("Recorded as entries");
+    room.run(&format!(
+        "instruct Thimblo Thimblo DEMO-0001 --skip 4 {BY_PHONE}"
+    ))
+    .ends(2)
+    .says("named twice");
+    let check = room.json("check");
+    let of = |name: &str| {
+        let courses = check["courses"].as_array().unwrap();
+        courses
+            .iter()
+            .find(|course| course["animal"] == name)
+            .unwrap()
+            .clone()
+    };
+    for (name, left) in [("Thimblo", 2), ("Nubbet", 2), ("Ossin", 5)] {
+        assert_eq!(of(name)["left"]["doses"], left, "{name}");
+    }
+    // Late, and the vet wants a call: no mark, until there has been one.
+    room.at("2001-03-01 22:00");
+    let dose = room.dose_of("Ossin");
+    assert_eq!(dose["no_mark"][0]["code"], "late_call");
+    room.run("check Ossin")
+        .ends(1)
+        .says("Do not give it without a call: 555 0134")
+        .says("scruple instruct Ossin DEMO-0001 --dose-now 2");
+    room.run(&format!("instruct Ossin DEMO-0001 --dose-now 2 {BY_PHONE}"))
+        .ends(0)
+        .says("dose 2 may be given now")
+        .says("It may be given until Fri 2 March 04:00");
+    room.run("give Ossin DEMO-0001")
+        .ends(0)
+        .is_silent_about("STOP");
+    room.run("check Ossin").ends(0).says("on track");
+    // A stop of the whole course.
+    room.at("2001-03-01 22:05")
+        .run(&format!(
+            "instruct Ossin DEMO-0001 --stop-from 1 {BY_PHONE}"
+        ))
+        .ends(0)
+        .says("no dose of this course is to be given")
+        .says("Not to be given: doses 3 to 6")
+        .says("Then no dose of this course is left");
+    room.run("check Ossin")
+        .ends(0)
+        .says("ended early: the vet stopped it");
+    // What cannot be.
+    for (order, why) in [
+        ("--skip 9", "has doses 1 to 6"),
+        ("--stop-from 0", "has doses 1 to 6"),
+        ("--review 2001-04-01", "has an end of its own"),
+        ("--rate \"10 mL/kg\"", "read it back to your vet"),
+        ("--strength \"7 units/mL\"", "cannot be drawn from"),
+        ("--rate \"5 to 10 mg/kg\"", "range"),
+        ("--from 3", "--from goes with"),
+        ("--words \"hold on\"", "ay what your vet said"),
+        ("--settled 3", "no record of a dose"),
+    ] {
+        let before = room.book();
+        room.run(&format!("instruct Thimblo DEMO-0001 {order} {BY_PHONE}"))
+            .ends(2)
+            .says(why);
+        assert_eq!(before, room.book(), "{order}");
+    }
+}
+
+/// Until the vet says stop: a review date that passes, one that is moved, and the end.
+#[test]
+fn a_course_until_the_vet_says_stop() {
+    let script = Script::new(
+        "DEMO-0001",
+        &["Thimblo"],
+        r#"UntilStopped(rhythm: Every(interval: "2 days"), review: "2001-03-06")"#,
+    );
+    let mut room = room_with("until", &script);
+    for day in ["01", "03", "05"] {
+        room.at(&format!("2001-03-{day} 08:00"))
+            .run("give Thimblo DEMO-0001")
+            .ends(0);
+    }
+    room.at("2001-03-07 08:00");
+    room.run("check")
+        .ends(1)
+        .says("the review date has passed: ask your vet whether it goes on")
+        .says("scruple instruct Thimblo DEMO-0001 --review DATE")
+        .says("scruple instruct Thimblo DEMO-0001 --stop-from 4");
+    room.run(&format!(
+        "instruct Thimblo DEMO-0001 --review 2001-03-05 {BY_PHONE}"
+    ))
+    .ends(2)
+    .says("5 March 2001 is past");
+    room.run(&format!(
+        "instruct Thimblo DEMO-0001 --review 2001-03-12 {BY_PHONE}"
+    ))
+    .ends(0)
+    .says("To be given as well: doses 4 to 6");
+    room.run("give Thimblo DEMO-0001").ends(0).says("dose 4");
+    room.at("2001-03-08 08:00")
+        .run(&format!(
+            "instruct Thimblo DEMO-0001 --stop-from 5 {BY_PHONE}"
+        ))
+        .ends(0);
+    room.run("check")
+        .ends(0)
+        .says("complete")
+        .is_silent_about("next:");
+}
