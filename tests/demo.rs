@@ -135,8 +135,7 @@ fn every_recording_command_prints_safely() {
                 "--id",
                 "jar 3",
             ],
-            "Thimbol
-",
+            "Thimbol\n",
             0,
         ),
     ];
@@ -409,8 +408,8 @@ fn a_clock_set_back_gives_no_marks() {
 fn no_help_text_holds_a_dose() {
     let bench = Bench::new("help");
     let commands = [
-        "begin", "syringe", "animal", "bottle", "work", "enter", "weigh", "today", "give", "check",
-        "demo",
+        "begin", "syringe", "animal", "bottle", "work", "plan", "enter", "weigh", "today", "give",
+        "instruct", "confirm", "correct", "done", "end", "check", "demo",
     ];
     for command in commands {
         let help = bench.bare(&[command, "--help"], "").out;

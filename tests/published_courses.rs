@@ -7,7 +7,7 @@
 //! yumpu.com. WikiVet: en.wikivet.net, Lizard Endoparasites and Lizard Formulary. VNJ: Veterinary
 //! Nursing Journal 39(4), 2024, page 54. Lewbart: Reptile Formulary, vin.com.
 
-#![allow(clippy::unwrap_used, clippy::panic)]
+#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing)]
 
 use chrono::{Datelike, NaiveDate, NaiveTime, TimeDelta};
 use scruple::notation::{Notation, print};

@@ -87,15 +87,14 @@ impl Add {
         desk.banner(open.settings.demonstration)?;
         let alike = others(&open.ledger, near_miss);
         if !alike.is_empty() {
-            desk.say(format!(
-                "{} is named much like {}: a slip between them would be easy.",
+            let again = desk.ask(&format!(
+                "{} is named much like {}: a slip between them would be easy. Type the name once more to keep it:",
                 animal.name,
                 alike.join(" and ")
             ))?;
-            let again = desk.ask("If that is its name all the same, type it once more:")?;
             if !again.is_some_and(|again| same(&again, &animal.name)) {
                 return Err(Failure::not_accepted(
-                    "the name was not typed the same again, so nothing was kept: give it another name",
+                    "the name was not typed the same again, so nothing was kept: give it a name that cannot be taken for another's",
                 ));
             }
         }

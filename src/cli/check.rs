@@ -3,22 +3,25 @@
 use crate::cli::Done;
 use crate::cli::desk::Desk;
 use crate::cli::failure::Failure;
+use crate::ledger::Script;
 use crate::notation::fold::same;
 use crate::round::{Checked, check};
 use crate::{json, terminal};
 
-/// Checks every course, or those of one animal, and says what to do next
+/// Checks every course, those of one animal or one prescription, and says what to do next
 ///
 /// Ends with 1 when something needs attention, so that a script can tell.
 ///
 /// Examples:
 ///   scruple check
-///   scruple check Thimblo --format json
+///   scruple check Thimblo DEMO-0001 --format json
 #[derive(Debug, clap::Args)]
 #[command(verbatim_doc_comment)]
 pub(crate) struct Check {
-    /// The animal's name, or the beginning of it
-    animal: Option<String>,
+    /// The animal's name, or the beginning of it; or a prescription's reference
+    which: Option<String>,
+    /// The prescription's reference, or an end of it, where only one course of an animal is meant
+    prescription: Option<String>,
 }
 
 impl Check {
@@ -26,14 +29,24 @@ impl Check {
         let open = desk.open_to_read()?;
         let mut courses =
             check(&open.ledger, &open.settings, open.zone, open.now).map_err(Failure::failed)?;
-        if let Some(animal) = &self.animal {
-            let name = &open
-                .ledger
-                .animal(animal)
-                .map_err(Failure::not_accepted)?
-                .animal
-                .name;
-            courses.retain(|checked| same(&checked.standing.patient.animal.name, name));
+        let ledger = &open.ledger;
+        if let Some(which) = &self.which {
+            match (
+                ledger.animal(which),
+                ledger.script(which),
+                &self.prescription,
+            ) {
+                (Ok(patient), _, _) => {
+                    let name = &patient.animal.name;
+                    courses.retain(|c| same(&c.standing.patient.animal.name, name));
+                }
+                (Err(_), Ok(script), None) => of_script(&mut courses, script),
+                (Err(error), ..) => return Err(Failure::not_accepted(error)),
+            }
+        }
+        if let Some(prescription) = &self.prescription {
+            let script = ledger.script(prescription).map_err(Failure::not_accepted)?;
+            of_script(&mut courses, script);
         }
         if desk.json() {
             desk.say(json::check(&courses, open.settings.demonstration))?;
@@ -52,4 +65,8 @@ impl Check {
         }
         Ok(Done::Well)
     }
+}
+
+fn of_script(courses: &mut Vec<Checked>, script: &Script) {
+    courses.retain(|checked| checked.standing.script.entry == script.entry);
 }

@@ -318,8 +318,8 @@ impl Course {
     }
 
     /// The slot that something at this moment belongs to: the nearest by due time, the later of
-    /// two; what was brought up belongs to the dose given shortly before. Of a course judged at
-    /// that moment.
+    /// two; what was brought up belongs to the dose given shortly before, and a dose that the vet
+    /// has said to give now is that one. Of a course judged at that moment.
     #[must_use]
     pub fn belongs_to(&self, outcome: Outcome, at: DateTime<Utc>, zone: Zone) -> Option<&Standing> {
         let new = Record {
@@ -334,8 +334,14 @@ impl Course {
             filled.is_some_and(|given| is_about(&new, &given, &standing.slot))
         });
         let apart = |standing: &&Standing| standing.due.apart(at, zone);
+        // Open outside its window: the vet has said so.
+        let told = self.slots.iter().find(|standing| {
+            let in_its_window = matches!(standing.state, State::Open | State::Late);
+            standing.gate.is_open() && !in_its_window && outcome.went_in()
+        });
         given
             .max_by_key(|standing| standing.filled_by.map(|given| given.happened))
+            .or(told)
             .or_else(|| self.slots.iter().rev().min_by_key(apart))
     }
 

@@ -169,6 +169,7 @@ impl<'a> Replay<'a> {
         let known = self.known_at(record.happened);
         asked
             .or_else(|| self.given_shortly_before(record))
+            .or_else(|| self.told_to_give(record))
             .or_else(|| (0..known).rev().min_by_key(distance))
     }
 
@@ -191,6 +192,22 @@ impl<'a> Replay<'a> {
                 }
         });
         (written + not_given.count()).min(self.lines.len())
+    }
+
+    /// The slot that the vet has said to give now, where that holds at the moment of the record:
+    /// then it is that one, however near another is.
+    fn told_to_give(&self, record: &Record) -> Option<usize> {
+        let given = |line: &Line| {
+            let fill = line.fill.map(|fill| fill.record.outcome);
+            fill == Some(Outcome::Given)
+        };
+        let told = |index: &usize| {
+            self.told_to_dose(*index, record.happened)
+                && self.lines.get(*index).is_some_and(|line| !given(line))
+        };
+        (0..self.lines.len())
+            .filter(|_| record.outcome.went_in())
+            .find(told)
     }
 
     /// The slot whose dose was brought up: the one last given, if that is no longer ago than half

@@ -17,7 +17,7 @@ pub fn order(order: &Order) -> String {
         Order::Strength { from, strength } => {
             format!("from dose {from} on, drawn from a bottle that reads {strength}")
         }
-        Order::Stop { from: 1 } => "no dose of this course is to be given".to_owned(),
+        Order::Stop { from: 1 } => "no dose of this course from now on".to_owned(),
         Order::Stop { from } => format!("no dose from dose {from} on"),
         Order::Skip { slot } => format!("dose {slot} is left out"),
         Order::AcceptWeight { slot, weight } => format!("dose {slot} goes by {weight}"),

@@ -71,6 +71,17 @@ impl Room {
         room
     }
 
+    /// Thimblo of 31 g on 1 March, a bottle, and a course from 08:00; it is 08:00.
+    pub fn with_course(name: &str, script: &Script) -> Room {
+        let mut room = Room::new(name, "UTC");
+        room.at("2001-03-01 07:00")
+            .takes_in("Thimblo", "31 g")
+            .opens(script.medicine, script.strength)
+            .enters(script, "2001-03-01 08:00")
+            .at("2001-03-01 08:00");
+        room
+    }
+
     /// Sets the clock.
     pub fn at(&mut self, now: &str) -> &mut Room {
         self.now = now.to_owned();
@@ -283,6 +294,16 @@ impl Script {
             written: "2001-01-01",
             more: "",
         }
+    }
+
+    /// Every 12 hours, so a window of 1 h 30 min each way. 31 g: 0.62 mg, 0.0775 mL, a tie on S:
+    /// 0.075 mL.
+    pub const fn twice_a_day() -> Script {
+        Script::new(
+            "DEMO-0001",
+            &["Thimblo"],
+            r#"Every(interval: "12 hours", doses: 6)"#,
+        )
     }
 
     /// The file.

@@ -306,7 +306,7 @@ fn as_record(
     let at_mark = match (&how.drawn, total) {
         (Some(typed), Some(total)) => Measure::Volume(typed.value()) == total,
         (None, Some(_)) => true,
-        (_, None) => dose.worked.is_none() && dose.no_mark.is_empty(),
+        (_, None) => dose.worked.is_none(),
     };
     let chosen = drawn.and_then(|drawn| drawn.chosen.instrument.syringe());
     let site = how
