@@ -145,6 +145,11 @@ pub enum Caution {
         /// Whether the expiry is what ends it.
         expiry: bool,
     },
+    /// The bottle is a batch of frozen aliquots, and none was thawed.
+    NotThawed {
+        /// Its number.
+        bottle: u32,
+    },
 }
 
 impl Caution {
@@ -161,7 +166,8 @@ impl Caution {
             | Caution::LittleOfTheBarrel { .. }
             | Caution::BetterSyringe { .. }
             | Caution::Jump { .. }
-            | Caution::BottleNotInBook => Level::Caution,
+            | Caution::BottleNotInBook
+            | Caution::NotThawed { .. } => Level::Caution,
         }
     }
 
@@ -180,6 +186,7 @@ impl Caution {
             Caution::Jump { .. } => "jump",
             Caution::BottleNotInBook => "bottle_not_in_book",
             Caution::DiscardAfter { .. } => "discard_after",
+            Caution::NotThawed { .. } => "not_thawed",
         }
     }
 
@@ -196,7 +203,8 @@ impl Caution {
             | Caution::LittleOfTheBarrel { .. }
             | Caution::BetterSyringe { .. }
             | Caution::Jump { .. }
-            | Caution::BottleNotInBook => Whose::Program,
+            | Caution::BottleNotInBook
+            | Caution::NotThawed { .. } => Whose::Program,
         }
     }
 }

@@ -125,6 +125,10 @@ impl fmt::Display for Caution {
                     day(*on)
                 )
             }
+            Caution::NotThawed { bottle } => write!(
+                f,
+                "Bottle {bottle} is a batch of frozen aliquots and none is recorded as thawed ({whose}). Thaw one, record it with 'scruple bottle thaw', and never freeze it again."
+            ),
         }
     }
 }

@@ -4,6 +4,7 @@ use crate::animal::slip_between;
 use crate::cli::Done;
 use crate::cli::aloud::{said_aloud, worked_out};
 use crate::cli::ask::{Asking, FILE_NAME, Said, complain, hear};
+use crate::cli::by::By;
 use crate::cli::desk::{Desk, New, Open};
 use crate::cli::failure::Failure;
 use crate::cli::when;
@@ -34,17 +35,20 @@ pub(crate) struct Enter {
     /// When the first dose is due: a date, with an hour or without
     #[arg(long, value_name = "TIME", requires = "file")]
     start: Option<String>,
+    #[command(flatten)]
+    by: By,
 }
 
 impl Enter {
     pub fn run(&self, desk: &mut Desk) -> Result<Done, Failure> {
         match &self.file {
             Some(file) => self.the_file(desk, file),
-            None => by_asking(desk),
+            None => by_asking(desk, self.by.initials()?),
         }
     }
 
     fn the_file(&self, desk: &mut Desk, file: &Path) -> Result<Done, Failure> {
+        let by = self.by.initials()?;
         let prescription = read_prescription(desk, file)?;
         let mut open = desk.open()?;
         desk.banner(open.settings.demonstration)?;
@@ -59,7 +63,7 @@ impl Enter {
         }
         desk.confirm("Is every line as your vet wrote it, and shall it be kept?")?;
         let name = file.file_name().unwrap_or_default().to_string_lossy();
-        keep(desk, &mut open, &prescription, start, &name)?;
+        keep(desk, &mut open, &prescription, start, &name, by)?;
         Ok(Done::Well)
     }
 
@@ -85,7 +89,7 @@ impl Enter {
 }
 
 /// Asks for a prescription, then goes the way of a file.
-fn by_asking(desk: &mut Desk) -> Result<Done, Failure> {
+fn by_asking(desk: &mut Desk, by: Option<String>) -> Result<Done, Failure> {
     if desk.everywhere.yes {
         return Err(Failure::not_accepted(
             "--yes is for scripts, and questions are for people: name a prescription file, or leave --yes out",
@@ -105,7 +109,14 @@ fn by_asking(desk: &mut Desk) -> Result<Done, Failure> {
             asking.back();
             continue;
         }
-        match keep(desk, &mut open, &asked.prescription, asked.start, FILE_NAME) {
+        match keep(
+            desk,
+            &mut open,
+            &asked.prescription,
+            asked.start,
+            FILE_NAME,
+            by.clone(),
+        ) {
             Ok(()) => {
                 offer_to_save(desk, &asked.prescription)?;
                 return Ok(Done::Well);
@@ -198,6 +209,7 @@ fn keep(
     prescription: &Prescription,
     start: Start,
     file: &str,
+    by: Option<String>,
 ) -> Result<(), Failure> {
     let entered = Entered {
         source: prescription.source().to_owned(),
@@ -205,6 +217,7 @@ fn keep(
         start: start.date,
         start_time: start.time,
         unasked: desk.everywhere.yes,
+        by,
     };
     let now = open.now;
     open.record(|ledger| {

@@ -4,16 +4,20 @@
 //! finding has a code, whose limit it is, and its words. It computes nothing.
 
 mod check;
+mod keeping;
 mod plan;
 mod quantity;
 mod room;
 mod round;
+mod stock;
 
 pub use check::check;
+pub use keeping::{Finding, Soundness, settings, verify};
 pub use plan::plan;
 pub use quantity::Quantity;
 pub use room::{animal, animals, bottles, syringes};
 pub use round::{today, working};
+pub use stock::stock;
 
 use serde::Serialize;
 

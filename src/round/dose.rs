@@ -118,43 +118,14 @@ pub fn day_dose<'l>(
     let wanted = must_read.as_ref();
     let in_hand = bottle_for(ledger, prescription, wanted, pick.bottle, day, now);
     let last = last_of_medicine(ledger, patient, script, now);
-    let last_drawn = last_in_course(patient, script, now);
-    let worked = dose.is_measured().then(|| {
-        let (limits, limits_whose) = limits(
-            prescription.tolerance.as_ref().map(Written::value),
-            settings,
-        );
-        let formula = Formula {
-            dose: dose.clone(),
-            strength: must_read.clone(),
-            max_dose: prescription.max_dose.clone(),
-            max_per_site: prescription.max_per_site.clone(),
-            rounding: prescription.rounding,
-            limits,
-            limits_whose,
-        };
-        let rule = weight_rule(standing, slot, &dose, now);
-        work(&Ask {
-            formula: &formula,
-            must_read: must_read.as_ref(),
-            in_hand,
-            at_hand: AtHand {
-                syringes: &ledger.syringes,
-                used_for: prescription.route.used_for(),
-                cut: prescription.tablets,
-                paste_scale: ProductMass::from_grams(settings.readability.value().grams()),
-                last_used: last_drawn.and_then(|dose| dose.record.syringe.as_ref()),
-                named: pick.syringe,
-            },
-            weights: &patient.weights,
-            weight_rule: &rule,
-            last_drawn: last_drawn.and_then(|dose| drawn_then(patient, script, dose)),
-            settings,
-            now,
-            day,
-            zone,
-        })
-    });
+    let when = When { day, now, zone };
+    let asked = Asked {
+        dose: &dose,
+        must_read: must_read.as_ref(),
+        in_hand,
+        named: pick.syringe,
+    };
+    let worked = worked(ledger, settings, standing, slot, &asked, when);
     let damaged = ledger
         .damage_behind(patient, matches!(in_hand, InHand::Unopened))
         .map(|part| NoMark::Damaged { part });
@@ -180,6 +151,81 @@ pub fn day_dose<'l>(
         no_mark,
         said: shaped_by(patient, script, number, now),
     }
+}
+
+/// What one slot asks for, and from where.
+pub(super) struct Asked<'a> {
+    /// The vet's dose for it.
+    pub dose: &'a prescription::Dose,
+    /// What the bottle must read.
+    pub must_read: Option<&'a Written<Strength>>,
+    /// What it is drawn from.
+    pub in_hand: InHand<'a>,
+    /// The syringe that a person named.
+    pub named: Option<&'a Syringe>,
+}
+
+/// The moment of asking.
+#[derive(Clone, Copy)]
+pub(super) struct When {
+    /// The local day the dose is for.
+    pub day: NaiveDate,
+    /// The moment of looking.
+    pub now: DateTime<Utc>,
+    /// The zone of the book.
+    pub zone: Zone,
+}
+
+/// What comes of the arithmetic for one slot, whatever the calendar says; nothing for an
+/// application in the vet's words.
+pub(super) fn worked(
+    ledger: &Ledger,
+    settings: &Settings,
+    standing: &Standing,
+    slot: &crate::course::Standing,
+    asked: &Asked,
+    when: When,
+) -> Option<Worked> {
+    let (patient, script) = (standing.patient, standing.script);
+    let prescription = &script.prescription;
+    if !asked.dose.is_measured() {
+        return None;
+    }
+    let last_drawn = last_in_course(patient, script, when.now);
+    let (limits, limits_whose) = limits(
+        prescription.tolerance.as_ref().map(Written::value),
+        settings,
+    );
+    let formula = Formula {
+        dose: asked.dose.clone(),
+        strength: asked.must_read.cloned(),
+        max_dose: prescription.max_dose.clone(),
+        max_per_site: prescription.max_per_site.clone(),
+        rounding: prescription.rounding,
+        limits,
+        limits_whose,
+    };
+    let rule = weight_rule(standing, slot, asked.dose, when.now);
+    Some(work(&Ask {
+        formula: &formula,
+        must_read: asked.must_read,
+        in_hand: asked.in_hand,
+        at_hand: AtHand {
+            syringes: &ledger.syringes,
+            used_for: prescription.route.used_for(),
+            cut: prescription.tablets,
+            paste_scale: ProductMass::from_grams(settings.readability.value().grams()),
+            last_used: last_drawn.and_then(|dose| dose.record.syringe.as_ref()),
+            named: asked.named,
+        },
+        weights: &patient.weights,
+        weight_rule: &rule,
+        last_drawn: last_drawn.and_then(|dose| drawn_then(patient, script, dose)),
+        settings,
+        now: when.now,
+        day: when.day,
+        zone: when.zone,
+    }))
 }
 
 /// A clock that runs before the newest entry gives no marks.

@@ -18,6 +18,7 @@ mod plan;
 pub mod said;
 pub mod say;
 mod steps;
+pub mod stock;
 
 pub use actual::{Actual, actual};
 pub use bottles::{BottleUse, bottle_for};

@@ -102,6 +102,9 @@ fn panel(dose: &DayDose, round: &Round, common: &str, lines: &mut Vec<String>) {
         row("Vet said", &said::instruction(said, round.zone));
     }
     beside(dose, &mut row);
+    for note in say::notes_of_late(dose.patient, round.now) {
+        row("Noted", &say::note(note, round.zone));
+    }
     if dose.drawn().is_some() || dose.worked.is_none() {
         let name = &dose.patient.animal.name;
         row(
