@@ -29,9 +29,9 @@ fn supply(supply: &Supply) -> Value {
         "must_read": supply.must_read.as_ref().map(quantity::strength),
         "doses": supply.doses.len(),
         "draws": supply.need.draws,
-        "in_marks": supply.need.total.map(quantity::measure),
+        "marks": supply.need.total.map(quantity::measure),
         "hub_loss": quantity::measure(Measure::Volume(supply.need.hub_loss)),
-        "needed": supply.need.in_all().map(quantity::measure),
+        "in_all": supply.need.in_all().map(quantity::measure),
         "without_mark": supply.without_mark.iter().map(|left_out| json!({
             "animal": left_out.patient.animal.name,
             "prescription": left_out.script.prescription.reference,

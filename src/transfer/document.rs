@@ -4,7 +4,7 @@
 //! encoding, a deep nest and a newer version are each refused in words. Memory while reading is
 //! bounded by [`MOST_BYTES`] of text and the entries in it: about three times that.
 
-use crate::entry::Row;
+use crate::entry::{Row, short_code};
 use crate::transfer::Archive;
 use chrono::{DateTime, SecondsFormat, Utc};
 use ron::ser::PrettyConfig;
@@ -57,6 +57,16 @@ pub enum ArchiveError {
         /// What stands there.
         text: String,
     },
+    /// The check code is another one.
+    #[error(
+        "the file is not as it was exported: its check code is {found} and should be {expected}. Take another copy of it"
+    )]
+    Changed {
+        /// As it follows from what stands in the file.
+        expected: String,
+        /// As it stands in the file.
+        found: String,
+    },
     /// The numbers do not follow each other.
     #[error(
         "entry {expected} should stand where entry {found} does: the file was changed after it was exported"
@@ -81,6 +91,7 @@ struct Document<'a> {
     book: Option<Cow<'a, str>>,
     zone: Option<Cow<'a, str>>,
     made: Option<String>,
+    check: String,
     damage: Vec<String>,
     open_courses: BTreeMap<String, u64>,
     entries: Vec<Line<'a>>,
@@ -123,6 +134,7 @@ pub fn write(archive: &Archive) -> Result<String, ArchiveError> {
         book: archive.book.as_deref().map(Cow::Borrowed),
         zone: archive.zone.as_deref().map(Cow::Borrowed),
         made: archive.made.map(time),
+        check: check_code(archive),
         damage: archive.damage.clone(),
         open_courses: archive.open_courses.clone(),
         entries: archive.entries.iter().map(line).collect(),
@@ -196,7 +208,32 @@ pub fn read(bytes: &[u8]) -> Result<Archive, ArchiveError> {
     if archive.damage.is_empty() {
         in_order(&archive.entries)?;
     }
+    let expected = check_code(&archive);
+    if document.check != expected {
+        return Err(ArchiveError::Changed {
+            expected,
+            found: shown(&document.check),
+        });
+    }
     Ok(archive)
+}
+
+/// A code over what the links of the entries do not cover: where the book began, its counts, what
+/// is wrong, and where every chain ends, so that an entry missing at the end is noticed too. It
+/// shows accidents, not a forger.
+fn check_code(archive: &Archive) -> String {
+    let all = archive.entries.iter().chain(&archive.damaged);
+    let ends: BTreeMap<&str, &str> = all
+        .map(|row| (row.subject.as_str(), row.link.as_str()))
+        .collect();
+    let made = archive.made.map(time);
+    let counts = (archive.entries.len(), archive.damaged.len());
+    let began = (&archive.book, &archive.zone, &made);
+    let text = format!(
+        "{began:?} {:?} {:?} {counts:?} {ends:?}",
+        archive.open_courses, archive.damage
+    );
+    short_code(text.as_bytes())
 }
 
 /// In a sound book the numbers follow each other from 1.
