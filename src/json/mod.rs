@@ -4,12 +4,14 @@
 //! finding has a code, whose limit it is, and its words. It computes nothing.
 
 mod check;
+mod morning;
 mod plan;
 mod quantity;
 mod room;
 mod round;
 
 pub use check::check;
+pub use morning::{morning, no_book};
 pub use plan::plan;
 pub use quantity::Quantity;
 pub use room::{animal, animals, bottles, syringes};

@@ -6,12 +6,14 @@
 mod beside;
 mod card;
 mod check;
+mod morning;
 mod plan;
 mod working;
 
 pub use beside::beside;
-pub use card::card;
+pub use card::{card, one};
 pub use check::check;
+pub use morning::morning;
 pub use plan::plan;
 pub use working::working;
 
