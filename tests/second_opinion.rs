@@ -18,10 +18,16 @@
 mod big;
 #[path = "second_opinion/by_hand.rs"]
 mod by_hand;
+#[path = "second_opinion/calendar.rs"]
+mod calendar;
 #[path = "second_opinion/chance.rs"]
 mod chance;
+#[path = "second_opinion/courses.rs"]
+mod courses;
 #[path = "second_opinion/doses.rs"]
 mod doses;
+#[path = "second_opinion/judged.rs"]
+mod judged;
 #[path = "second_opinion/written.rs"]
 mod written;
 
@@ -61,6 +67,18 @@ fn doses_marks_and_ladders() {
     compare("doses", |case| {
         let one = doses::Case::new(case);
         let mut found = one.differences(case % 4 == 0);
+        if !found.is_empty() {
+            found.push(format!("{one:#?}"));
+        }
+        found
+    });
+}
+
+#[test]
+fn slots_windows_gates_and_verdicts() {
+    compare("courses", |case| {
+        let one = courses::Case::new(case);
+        let mut found = one.differences();
         if !found.is_empty() {
             found.push(format!("{one:#?}"));
         }
