@@ -231,7 +231,7 @@ fn things(round: &Round, animals: usize) -> Vec<Phrase> {
     );
     // What the vet wants beside the doses is set out with the rest.
     things.extend(round.beside.iter().map(|beside| {
-        let what = tell::follow_up_line(&beside.follow_up, round.zone);
+        let what = said::follow_up(&beside.follow_up, round.zone);
         Phrase::new()
             .bold(&beside.patient.animal.name)
             .plain(&format!(
