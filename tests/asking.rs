@@ -11,16 +11,16 @@
 
 #[path = "demo/bench.rs"]
 mod bench;
+#[path = "asking/label.rs"]
+mod label;
 mod readers;
 #[path = "asking/slips.rs"]
 mod slips;
-#[path = "asking/transcript.rs"]
-mod transcript;
 
 use bench::Bench;
+use label::Answer;
 use readers::notation::notation_faults;
 use scruple::prescription::Prescription;
-use transcript::Answer;
 
 /// A room without anything but the animals of the samples.
 fn bare_room(name: &str) -> Bench {
@@ -73,7 +73,7 @@ fn sample(name: &str) -> Prescription {
 }
 
 fn answers(p: &Prescription) -> Vec<Answer> {
-    transcript::of(p, &transcript::start(p.start))
+    label::of(p, &label::start(p.start))
 }
 
 fn typed(answers: &[Answer], after: &[&str]) -> String {
@@ -250,7 +250,7 @@ fn asking_goes_the_way_of_a_file() {
     let answer = asked.run(&["enter"], &typed(&answers(&sample), &["yes", &file]));
     assert_eq!(answer.code, 0, "{}", answer.err);
     let from_file = bare_room("file-way");
-    let start = transcript::start(sample.start);
+    let start = label::start(sample.start);
     let entered = from_file.run(&["enter", &file, "--start", &start], "yes\n");
     assert_eq!(entered.code, 0, "{entered:?}");
     for command in [

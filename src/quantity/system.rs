@@ -2,7 +2,7 @@
 //! mixing them does not compile.
 //!
 //! Every unit here is its dimension's base unit with the coefficient one. Conversions are the
-//! business of `notation`, in exact integers, because uom's own pass through f64.
+//! business of `notation`, in exact integers, because uom's own pass through binary floating point.
 
 #![allow(missing_docs, reason = "uom's macros write these items")]
 
