@@ -26,3 +26,4 @@ pub mod schedule;
 pub mod settings;
 pub mod sheet;
 pub mod terminal;
+pub mod transfer;

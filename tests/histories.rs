@@ -166,6 +166,7 @@ impl Plan {
         let facts = Facts {
             schedule: &self.schedule,
             start: self.start,
+            laid_out_in: self.zone,
             zone: self.zone,
             valid_until: None,
             if_brought_up: false,

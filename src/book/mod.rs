@@ -33,7 +33,7 @@ pub use crate::book::damage::{Damage, Fault};
 pub use crate::book::error::{AppendError, BookError, Kept};
 pub use crate::book::open::Folders;
 pub use crate::book::state::Head;
-pub use crate::book::verify::{Rescue, Verdict, rescue, verify};
+pub use crate::book::verify::{Rescue, Verdict, first_unlinked, rescue, verify};
 pub use crate::book::view::{Reading, View};
 
 /// An open book whose plan, identity, top and heads were found sound, except for the heads named

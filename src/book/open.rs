@@ -21,7 +21,7 @@ use crate::book::state::{State, write_time};
 use crate::book::{Book, data_version};
 
 /// How long to wait for another writer before giving up. One writing takes milliseconds.
-const PATIENCE: Duration = Duration::from_secs(10);
+pub(super) const PATIENCE: Duration = Duration::from_secs(10);
 
 /// The first bytes of every SQLite file (<https://www.sqlite.org/fileformat.html>, section 1.3).
 const MAGIC: &[u8; 16] = b"SQLite format 3\0";
@@ -78,7 +78,15 @@ impl Book {
     /// When it is not there, is not a book, is a newer one, cannot be written, or is damaged as a
     /// whole.
     pub fn open(path: &Path) -> Result<Self, BookError> {
-        Self::open_for(path, Access::Write)
+        Self::open_within(path, PATIENCE)
+    }
+
+    /// Opens a book to read and write it, waiting so long for someone else who is using it.
+    ///
+    /// # Errors
+    /// As for [`Book::open`].
+    pub fn open_within(path: &Path, patience: Duration) -> Result<Self, BookError> {
+        Self::open_for(path, Access::Write, patience)
     }
 
     /// Opens a book to read it, in places where nothing can be written too.
@@ -86,12 +94,20 @@ impl Book {
     /// # Errors
     /// When it is not there, is not a book, is a newer one, or is damaged as a whole.
     pub fn open_read_only(path: &Path) -> Result<Self, BookError> {
-        Self::open_for(path, Access::Read)
+        Self::open_read_only_within(path, PATIENCE)
     }
 
-    fn open_for(path: &Path, access: Access) -> Result<Self, BookError> {
+    /// Opens a book to read it, waiting so long for someone else who is using it.
+    ///
+    /// # Errors
+    /// As for [`Book::open_read_only`].
+    pub fn open_read_only_within(path: &Path, patience: Duration) -> Result<Self, BookError> {
+        Self::open_for(path, Access::Read, patience)
+    }
+
+    fn open_for(path: &Path, access: Access, patience: Duration) -> Result<Self, BookError> {
         let path = absolute(path)?;
-        let conn = connect(&path, access)?;
+        let conn = connect(&path, access, patience)?;
         let (state, version) = {
             let transaction = conn
                 .unchecked_transaction()
@@ -110,14 +126,18 @@ impl Book {
 }
 
 /// Opens a connection to a file that is a book of a version this program reads.
-pub(super) fn connect(path: &Path, access: Access) -> Result<Connection, BookError> {
+pub(super) fn connect(
+    path: &Path,
+    access: Access,
+    patience: Duration,
+) -> Result<Connection, BookError> {
     look_at(path)?;
     let wrap = |error| BookError::from_sqlite(path, &error);
     // For reading too: undoing a writing that was cut off needs the file to be writable. Where it
     // is not, SQLite by itself opens it to be read.
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let conn = Connection::open_with_flags(path, flags).map_err(wrap)?;
-    conn.busy_timeout(PATIENCE).map_err(wrap)?;
+    conn.busy_timeout(patience).map_err(wrap)?;
     let number = |pragma: &str| -> Result<i64, BookError> {
         conn.query_row(pragma, [], |row| row.get(0)).map_err(wrap)
     };

@@ -11,13 +11,13 @@ use chrono::{DateTime, Utc};
 use rusqlite::Connection;
 use rusqlite::config::DbConfig;
 
-use crate::book::chain::BookId;
+use crate::book::chain::{self, BookId, Stored};
 use crate::book::damage::Damage;
 use crate::book::error::BookError;
 use crate::book::open::{self, Access};
-use crate::book::state::{self, Head, Identity, State};
+use crate::book::state::{self, Head, Identity, State, write_time};
 use crate::book::view::Reading;
-use crate::book::walk::{self, Known, Whole};
+use crate::book::walk::{self, Known, Whole, sql};
 use crate::entry::Row;
 
 /// How often progress is told, in entries.
@@ -104,6 +104,35 @@ pub fn rescue(path: &Path, mut progress: impl FnMut(u64, u64)) -> Result<Rescue,
     })
 }
 
+/// The place among these entries, all of one book from its first on, of the first that does not
+/// follow from those before it: appended to an empty book of this identity it would not become
+/// what it says it is.
+#[must_use]
+pub fn first_unlinked(id: BookId, rows: &[Row]) -> Option<usize> {
+    let mut tails: BTreeMap<&str, (u64, &str)> = BTreeMap::new();
+    rows.iter().zip(1..).position(|(row, seq)| {
+        let (n, before) = match tails.get(row.subject.as_str()) {
+            Some((n, link)) => (n + 1, (*link).to_owned()),
+            None => (1, chain::root(id, &row.subject)),
+        };
+        let entry = Stored {
+            seq: sql(row.seq),
+            subject: row.subject.clone(),
+            n: sql(row.n),
+            course: row.course.clone(),
+            kind: row.kind.clone(),
+            happened_at: write_time(row.happened_at),
+            recorded_at: write_time(row.recorded_at),
+            clock_given: row.clock_given,
+            zone: row.zone.clone(),
+            body: row.body.clone(),
+            link: String::new(),
+        };
+        tails.insert(&row.subject, (n, &row.link));
+        (row.seq, row.n) != (seq, n) || chain::link(&before, &entry) != row.link
+    })
+}
+
 /// A book opened as far as it can be.
 struct Source {
     conn: Connection,
@@ -118,7 +147,7 @@ impl Source {
     /// Opens it and begins the transaction in which everything is read.
     fn open(path: &Path) -> Result<Self, BookError> {
         let path = open::absolute(path)?;
-        let conn = open::connect(&path, Access::Read)?;
+        let conn = open::connect(&path, Access::Read, open::PATIENCE)?;
         lenient(&conn)
             .and_then(|()| conn.execute_batch("BEGIN"))
             .map_err(|error| BookError::from_sqlite(&path, &error))?;

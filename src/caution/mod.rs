@@ -81,7 +81,10 @@ pub enum Caution {
         whose: Whose,
     },
     /// The prescription wants a weighing on the day of every dose, and there is none.
-    WeighNow,
+    WeighNow {
+        /// The dose goes by that weighing, so the ladder tells its mark.
+        ladder: bool,
+    },
     /// The weight is older than it should be.
     OldWeight {
         /// Its age in days.
@@ -142,6 +145,11 @@ pub enum Caution {
         /// Whether the expiry is what ends it.
         expiry: bool,
     },
+    /// The bottle is a batch of frozen aliquots, and none was thawed.
+    NotThawed {
+        /// Its number.
+        bottle: u32,
+    },
 }
 
 impl Caution {
@@ -150,7 +158,7 @@ impl Caution {
         match self {
             Caution::Loss { .. } => Level::Call,
             Caution::Capped { .. } | Caution::DiscardAfter { .. } => Level::Note,
-            Caution::WeighNow
+            Caution::WeighNow { .. }
             | Caution::OldWeight { .. }
             | Caution::NeverWeighed
             | Caution::Tagged { .. }
@@ -158,7 +166,8 @@ impl Caution {
             | Caution::LittleOfTheBarrel { .. }
             | Caution::BetterSyringe { .. }
             | Caution::Jump { .. }
-            | Caution::BottleNotInBook => Level::Caution,
+            | Caution::BottleNotInBook
+            | Caution::NotThawed { .. } => Level::Caution,
         }
     }
 
@@ -166,7 +175,7 @@ impl Caution {
     pub const fn code(&self) -> &'static str {
         match self {
             Caution::Loss { .. } => "weight_loss",
-            Caution::WeighNow => "weigh_now",
+            Caution::WeighNow { .. } => "weigh_now",
             Caution::OldWeight { .. } => "old_weight",
             Caution::NeverWeighed => "never_weighed",
             Caution::Tagged { .. } => "tagged_weight",
@@ -177,6 +186,7 @@ impl Caution {
             Caution::Jump { .. } => "jump",
             Caution::BottleNotInBook => "bottle_not_in_book",
             Caution::DiscardAfter { .. } => "discard_after",
+            Caution::NotThawed { .. } => "not_thawed",
         }
     }
 
@@ -186,14 +196,15 @@ impl Caution {
             Caution::Loss { whose, .. }
             | Caution::OldWeight { whose, .. }
             | Caution::Rounded { whose, .. } => *whose,
-            Caution::WeighNow | Caution::Capped { .. } => Whose::Vet,
+            Caution::WeighNow { .. } | Caution::Capped { .. } => Whose::Vet,
             Caution::DiscardAfter { .. } => Whose::Label,
             Caution::NeverWeighed
             | Caution::Tagged { .. }
             | Caution::LittleOfTheBarrel { .. }
             | Caution::BetterSyringe { .. }
             | Caution::Jump { .. }
-            | Caution::BottleNotInBook => Whose::Program,
+            | Caution::BottleNotInBook
+            | Caution::NotThawed { .. } => Whose::Program,
         }
     }
 }

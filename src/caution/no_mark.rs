@@ -33,6 +33,13 @@ pub enum NoMark {
         /// The last day it could be used.
         on: NaiveDate,
     },
+    /// The time of the aliquot thawed last has passed, and others are still frozen.
+    AliquotPastDiscard {
+        /// The batch's number.
+        bottle: u32,
+        /// The last day it could be used.
+        on: NaiveDate,
+    },
     /// The only bottle of this medicine was discarded or ran dry.
     BottleGone {
         /// Its number.
@@ -139,6 +146,7 @@ impl NoMark {
             NoMark::WrongStrength { .. } => "wrong_strength",
             NoMark::BottleExpired { .. } => "bottle_expired",
             NoMark::BottlePastDiscard { .. } => "bottle_past_discard",
+            NoMark::AliquotPastDiscard { .. } => "aliquot_past_discard",
             NoMark::BottleGone { .. } => "bottle_gone",
             NoMark::NoWeight => "no_weight",
             NoMark::WeightTooOld { .. } => "weight_too_old",
@@ -170,7 +178,9 @@ impl NoMark {
             | NoMark::LateCall
             | NoMark::PastValidity { .. }
             | NoMark::PastReview { .. } => Whose::Vet,
-            NoMark::BottleExpired { .. } | NoMark::BottlePastDiscard { .. } => Whose::Label,
+            NoMark::BottleExpired { .. }
+            | NoMark::BottlePastDiscard { .. }
+            | NoMark::AliquotPastDiscard { .. } => Whose::Label,
             NoMark::BottleGone { .. }
             | NoMark::NoWeight
             | NoMark::TooSmall { .. }
@@ -190,6 +200,7 @@ impl NoMark {
         !matches!(
             self,
             NoMark::NoWeight
+                | NoMark::AliquotPastDiscard { .. }
                 | NoMark::WeightTooOld { .. }
                 | NoMark::TooSoon { .. }
                 | NoMark::EarlierUnanswered { .. }
@@ -204,6 +215,7 @@ impl NoMark {
             NoMark::WrongStrength { .. } => "Wrong strength in hand",
             NoMark::BottleExpired { .. } => "The bottle has expired",
             NoMark::BottlePastDiscard { .. } => "The bottle is past its discard date",
+            NoMark::AliquotPastDiscard { .. } => "The thawed aliquot is past its date",
             NoMark::BottleGone { .. } => "The bottle is gone",
             NoMark::NoWeight => "No weight yet",
             NoMark::WeightTooOld { .. } => "The weight is too old",
@@ -247,6 +259,11 @@ impl fmt::Display for NoMark {
             NoMark::BottlePastDiscard { bottle, on } => write!(
                 f,
                 "Bottle {bottle} was to be discarded after {} (the label's limit). Set it aside; ask your vet for another.",
+                day(*on)
+            ),
+            NoMark::AliquotPastDiscard { bottle, on } => write!(
+                f,
+                "The aliquot of bottle {bottle} thawed last was to be used through {} (the label's limit). Discard it, thaw the next one, and record that with 'scruple bottle thaw'.",
                 day(*on)
             ),
             NoMark::BottleGone { bottle } => write!(

@@ -35,9 +35,13 @@ impl fmt::Display for Caution {
                     print::percent(*limit, None),
                 )
             }
-            Caution::WeighNow => write!(
+            Caution::WeighNow { ladder: true } => write!(
                 f,
                 "Weigh before this dose, then read the ladder: the prescription wants it every time ({whose} rule)."
+            ),
+            Caution::WeighNow { ladder: false } => write!(
+                f,
+                "Weigh before this dose: the prescription wants it every time ({whose} rule). The mark goes by another weight and stays."
             ),
             Caution::OldWeight { age, limit, .. } => write!(
                 f,
@@ -121,6 +125,10 @@ impl fmt::Display for Caution {
                     day(*on)
                 )
             }
+            Caution::NotThawed { bottle } => write!(
+                f,
+                "Bottle {bottle} is a batch of frozen aliquots and none is recorded as thawed ({whose}). Thaw one, record it with 'scruple bottle thaw', and never freeze it again."
+            ),
         }
     }
 }

@@ -59,6 +59,7 @@ pub(super) fn worked_out(
         entered: open.now,
         prescription: prescription.clone(),
         start,
+        zone: open.zone,
     };
     let mut lines = Vec::new();
     for name in &prescription.animals {

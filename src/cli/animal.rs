@@ -2,13 +2,15 @@
 
 use crate::animal::Animal;
 use crate::cli::Done;
+use crate::cli::by::By;
 use crate::cli::desk::{Desk, New};
 use crate::cli::failure::Failure;
 use crate::cli::when;
-use crate::entry::{Entry, Happening, Subject};
+use crate::entry::{Entry, Happening, Signed, Subject};
 use crate::json;
 use crate::notation::fold::{alike, is_unseen, same};
-use crate::round::history;
+use crate::round::{history, say};
+use crate::sheet;
 use clap::Subcommand;
 
 /// The animals
@@ -49,6 +51,8 @@ struct Add {
     /// It is held apart, and worked with last
     #[arg(long)]
     quarantine: bool,
+    #[command(flatten)]
+    by: By,
 }
 
 impl Animals {
@@ -69,6 +73,10 @@ impl Add {
             identification: clean("the identification", &self.id)?,
             quarantine: self.quarantine,
         };
+        for text in [&animal.name, &animal.species, &animal.identification] {
+            sheet::can_print(text).map_err(Failure::not_accepted)?;
+        }
+        let by = self.by.initials()?;
         let mut open = desk.open()?;
         let now = open.now;
         let others = |ledger: &crate::ledger::Ledger, is: fn(&str, &str) -> bool| {
@@ -90,7 +98,7 @@ impl Add {
             ))?;
             if !again.is_some_and(|again| same(&again, &animal.name)) {
                 return Err(Failure::not_accepted(
-                    "the name was not typed the same again, so nothing was kept: give it a name that cannot be taken for another's",
+                    "the name was not typed the same again, so nothing was kept: give it another name",
                 ));
             }
         }
@@ -104,7 +112,7 @@ impl Add {
                 subject: Subject::Animal(animal.name.clone()),
                 course: None,
                 happened_at: now,
-                what: Happening::Animal(animal.clone()),
+                what: Happening::Animal(Signed::new(animal.clone(), by.clone())),
             }])
         })?;
         let apart = if animal.quarantine {
@@ -236,6 +244,14 @@ fn show(desk: &mut Desk, name: &str) -> Result<Done, Failure> {
             when::say(weighing.at, open.zone),
             weighing.weight
         ))?;
+    }
+    if !patient.notes.is_empty() {
+        desk.say("Notes")?;
+        let mut notes: Vec<_> = patient.notes.iter().collect();
+        notes.sort_by_key(|note| std::cmp::Reverse((note.at, note.entry)));
+        for note in notes {
+            desk.say(format!("  {}", say::note(note, open.zone)))?;
+        }
     }
     desk.say("Courses")?;
     let mut any = false;

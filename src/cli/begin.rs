@@ -2,9 +2,10 @@
 
 use crate::book::{Book, BookId, Folders};
 use crate::cli::Done;
+use crate::cli::by::By;
 use crate::cli::desk::{Desk, New, read_zone, rows};
 use crate::cli::failure::Failure;
-use crate::entry::{Happening, Stamp, Subject};
+use crate::entry::{Happening, Signed, Stamp, Subject};
 use crate::settings::{PaperSize, Settings};
 use std::path::PathBuf;
 
@@ -30,6 +31,8 @@ pub(crate) struct Begin {
     /// A book to try things out in; everything in it says DEMONSTRATION
     #[arg(long)]
     demonstration: bool,
+    #[command(flatten)]
+    by: By,
 }
 
 /// The paper as it is named on the command line.
@@ -73,7 +76,8 @@ impl Begin {
             self.demonstration,
         )
         .map_err(Failure::not_accepted)?;
-        create(desk, &path, folders, settings.clone())?;
+        let by = self.by.initials()?;
+        create(desk, &path, folders, Signed::new(settings.clone(), by))?;
         desk.banner(settings.demonstration)?;
         desk.say(format!("A new book lies at {}.", path.display()))?;
         desk.say(format!(
@@ -104,13 +108,13 @@ pub(super) fn create(
     desk: &mut Desk,
     path: &std::path::Path,
     folders: Folders,
-    settings: Settings,
+    settings: Signed<Settings>,
 ) -> Result<(), Failure> {
-    let id = match settings.demonstration {
+    let id = match settings.what.demonstration {
         true => BookId::from_seed("demonstration"),
         false => BookId::random()?,
     };
-    let zone = read_zone(&settings.zone)?;
+    let zone = read_zone(&settings.what.zone)?;
     let (now, clock_given) = desk.now(zone)?;
     let mut book = Book::create(path, zone.name(), id, now, folders)?;
     let stamp = Stamp {

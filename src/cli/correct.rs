@@ -120,14 +120,18 @@ fn may_go(ledger: &Ledger, rows: &[Row], entry: &Entry) -> Result<(), Failure> {
         | Happening::BottleEnd(_)
         | Happening::End(_)
         | Happening::FollowUp(_)
+        | Happening::Observation(_)
+        | Happening::Thaw(_)
+        | Happening::Left(_)
         | Happening::Syringe(_) => Ok(()),
-        Happening::Settings(_) => {
-            no("settings are not taken out of account: everything hangs on them".to_owned())
-        }
-        Happening::Animal(animal) => match hanging_on_animal(ledger, &animal.name) {
+        Happening::Settings(_) => no(
+            "settings are not taken out of account: set them anew with 'scruple settings set'"
+                .to_owned(),
+        ),
+        Happening::Animal(animal) => match hanging_on_animal(ledger, &animal.what.name) {
             Some(what) => no(format!(
                 "{what} of {} is in the book, so the animal stays: if it is no longer here, write 'scruple end'",
-                animal.name
+                animal.what.name
             )),
             None => Ok(()),
         },
@@ -151,10 +155,10 @@ fn may_go(ledger: &Ledger, rows: &[Row], entry: &Entry) -> Result<(), Failure> {
         }
         Happening::Bottle(bottle) => {
             let mut doses = ledger.animals.iter().flat_map(|patient| &patient.doses);
-            match doses.find(|dose| dose.record.bottle == Some(bottle.number)) {
+            match doses.find(|dose| dose.record.bottle == Some(bottle.what.number)) {
                 Some(dose) => no(format!(
                     "entry {} is of a dose from bottle {}, so the bottle stays: if it is gone or was typed wrong, write 'scruple bottle discard {}' and open it anew",
-                    dose.entry, bottle.number, bottle.number
+                    dose.entry, bottle.what.number, bottle.what.number
                 )),
                 None => Ok(()),
             }
@@ -175,7 +179,8 @@ fn hanging_on_animal(ledger: &Ledger, name: &str) -> Option<&'static str> {
     let recorded = !patient.weights.all().is_empty()
         || !patient.doses.is_empty()
         || !patient.instructions.is_empty()
-        || !patient.followed.is_empty();
+        || !patient.followed.is_empty()
+        || !patient.notes.is_empty();
     recorded.then_some("a record")
 }
 
@@ -185,14 +190,14 @@ fn may_come_back(ledger: &Ledger, entry: Option<&Entry>) -> Result<(), Failure> 
         Some(Happening::Animal(animal)) => ledger
             .animals
             .iter()
-            .any(|patient| same(&patient.animal.name, &animal.name)),
+            .any(|patient| same(&patient.animal.name, &animal.what.name)),
         Some(Happening::Prescription(_)) => {
             let reference = entry.and_then(|entry| entry.course.as_deref());
             let own = reference.unwrap_or_default();
             let mut scripts = ledger.scripts.iter();
             scripts.any(|script| same(&script.prescription.reference, own))
         }
-        Some(Happening::Syringe(syringe)) => ledger.syringes.contains(syringe),
+        Some(Happening::Syringe(syringe)) => ledger.syringes.contains(&syringe.what),
         _ => false,
     };
     if taken {

@@ -3,7 +3,7 @@
 //! Promises: nothing is asked inside a transaction; end of input is never taken for a yes; a
 //! demonstration says so above and below whatever is printed.
 
-use crate::book::{AppendError, Book, BookError, Reading};
+use crate::book::{AppendError, Book, BookError, Draft, Reading};
 use crate::cli::failure::Failure;
 use crate::cli::when;
 use crate::cli::{Everywhere, Format, World};
@@ -13,6 +13,13 @@ use crate::schedule::Zone;
 use crate::settings::Settings;
 use chrono::{DateTime, NaiveDate, Utc};
 use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+/// How long to wait for someone else without a word. One writing takes milliseconds.
+const SILENCE: Duration = Duration::from_secs(2);
+
+/// How long to wait after having said so.
+const PATIENCE: Duration = Duration::from_secs(10);
 
 /// A command's place of work.
 pub(crate) struct Desk<'d, 'w> {
@@ -145,15 +152,48 @@ impl<'d, 'w> Desk<'d, 'w> {
     /// Opens the book to read and to write.
     pub fn open(&mut self) -> Result<Open, Failure> {
         let path = self.book_path()?;
-        let book = Book::open(&path)?;
+        let book = self.open_book(&path)?;
         self.read(book)
+    }
+
+    /// Opens a book's file to read and to write. Someone else who holds it is noticed here, so
+    /// that nobody is asked a question whose answer could not be kept.
+    pub fn open_book(&mut self, path: &Path) -> Result<Book, BookError> {
+        self.patiently(|patience| {
+            let mut book = Book::open_within(path, patience)?;
+            let nothing = book.append(|_| Ok::<_, BookError>(Draft::default()));
+            nothing.map_err(|error| match error {
+                AppendError::Judged(error) | AppendError::Book(error) => error,
+            })?;
+            book.set_patience(PATIENCE)?;
+            Ok(book)
+        })
     }
 
     /// Opens the book to read; works where nothing may be written.
     pub fn open_to_read(&mut self) -> Result<Open, Failure> {
         let path = self.book_path()?;
-        let book = Book::open_read_only(&path)?;
+        let book = self.patiently(|patience| Book::open_read_only_within(&path, patience))?;
         self.read(book)
+    }
+
+    /// Waits for someone else who is using the book, and says so when it takes long.
+    fn patiently<T>(
+        &mut self,
+        mut attempt: impl FnMut(Duration) -> Result<T, BookError>,
+    ) -> Result<T, BookError> {
+        match attempt(SILENCE) {
+            Err(BookError::Locked { .. }) => {
+                // Where even this cannot be written, waiting is still right.
+                let _ = writeln!(
+                    self.world.err,
+                    "Someone else is using the book; waiting up to {} seconds for them.",
+                    PATIENCE.as_secs()
+                );
+                attempt(PATIENCE)
+            }
+            done => done,
+        }
     }
 
     fn read(&mut self, book: Book) -> Result<Open, Failure> {
@@ -253,6 +293,12 @@ impl<'d, 'w> Desk<'d, 'w> {
     pub fn write_file(&self, path: &Path, bytes: &[u8]) -> Result<(), Failure> {
         use std::fs::OpenOptions;
         use std::io::{ErrorKind, Write};
+        if self.everywhere.replace && is_a_book(path) {
+            return Err(Failure::not_accepted(format!(
+                "{} is a book and is never written over: name another file",
+                path.display()
+            )));
+        }
         let mut options = OpenOptions::new();
         options.write(true);
         if self.everywhere.replace {
@@ -281,6 +327,14 @@ impl<'d, 'w> Desk<'d, 'w> {
     }
 }
 
+/// Whether a file begins as an SQLite file does, as every book is one.
+fn is_a_book(path: &Path) -> bool {
+    use std::io::Read;
+    let mut first = [0; 15];
+    let read = std::fs::File::open(path).and_then(|mut file| file.read_exact(&mut first));
+    read.is_ok() && first == *b"SQLite format 3"
+}
+
 /// Reads an IANA zone name.
 pub(crate) fn read_zone(name: &str) -> Result<Zone, Failure> {
     name.parse().map_err(|_| {
@@ -293,16 +347,11 @@ pub(crate) fn read_zone(name: &str) -> Result<Zone, Failure> {
 
 impl From<BookError> for Failure {
     fn from(error: BookError) -> Failure {
-        match error {
-            // What was named is not there, or is not what it should be: nothing was tried.
-            BookError::NoBook { .. }
-            | BookError::NoFolder { .. }
-            | BookError::AlreadyThere { .. }
-            | BookError::JournalBeside { .. }
-            | BookError::OntoItself { .. }
-            | BookError::NotABook { .. }
-            | BookError::Newer { .. } => Failure::not_accepted(error),
-            failed => Failure::failed(failed),
+        if error.is_failure() {
+            Failure::failed(error)
+        } else {
+            // What was asked for is not there, or is not what it should be.
+            Failure::not_accepted(error)
         }
     }
 }

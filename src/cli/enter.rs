@@ -4,6 +4,7 @@ use crate::animal::slip_between;
 use crate::cli::Done;
 use crate::cli::aloud::{said_aloud, worked_out};
 use crate::cli::ask::{Asking, FILE_NAME, Said, complain, hear};
+use crate::cli::by::By;
 use crate::cli::desk::{Desk, New, Open};
 use crate::cli::failure::Failure;
 use crate::cli::when;
@@ -13,6 +14,7 @@ use crate::notation::fold::{near_miss, same};
 use crate::notation::{Notation, Written};
 use crate::prescription::Prescription;
 use crate::quantity::BodyWeight;
+use crate::round::courses;
 use crate::schedule::{Due, Slot, Start, after_date, rules_changed_on};
 use crate::terminal::wrapped;
 use chrono::NaiveDate;
@@ -33,17 +35,20 @@ pub(crate) struct Enter {
     /// When the first dose is due: a date, with an hour or without
     #[arg(long, value_name = "TIME", requires = "file")]
     start: Option<String>,
+    #[command(flatten)]
+    by: By,
 }
 
 impl Enter {
     pub fn run(&self, desk: &mut Desk) -> Result<Done, Failure> {
         match &self.file {
             Some(file) => self.the_file(desk, file),
-            None => by_asking(desk),
+            None => by_asking(desk, self.by.initials()?),
         }
     }
 
     fn the_file(&self, desk: &mut Desk, file: &Path) -> Result<Done, Failure> {
+        let by = self.by.initials()?;
         let prescription = read_prescription(desk, file)?;
         let mut open = desk.open()?;
         desk.banner(open.settings.demonstration)?;
@@ -58,7 +63,7 @@ impl Enter {
         }
         desk.confirm("Is every line as your vet wrote it, and shall it be kept?")?;
         let name = file.file_name().unwrap_or_default().to_string_lossy();
-        keep(desk, &mut open, &prescription, start, &name)?;
+        keep(desk, &mut open, &prescription, start, &name, by)?;
         Ok(Done::Well)
     }
 
@@ -84,7 +89,7 @@ impl Enter {
 }
 
 /// Asks for a prescription, then goes the way of a file.
-fn by_asking(desk: &mut Desk) -> Result<Done, Failure> {
+fn by_asking(desk: &mut Desk, by: Option<String>) -> Result<Done, Failure> {
     if desk.everywhere.yes {
         return Err(Failure::not_accepted(
             "--yes is for scripts, and questions are for people: name a prescription file, or leave --yes out",
@@ -104,7 +109,14 @@ fn by_asking(desk: &mut Desk) -> Result<Done, Failure> {
             asking.back();
             continue;
         }
-        match keep(desk, &mut open, &asked.prescription, asked.start, FILE_NAME) {
+        match keep(
+            desk,
+            &mut open,
+            &asked.prescription,
+            asked.start,
+            FILE_NAME,
+            by.clone(),
+        ) {
             Ok(()) => {
                 offer_to_save(desk, &asked.prescription)?;
                 return Ok(Done::Well);
@@ -175,7 +187,15 @@ fn what_it_means(
         .schedule
         .expand(start, open.zone)
         .map_err(Failure::not_accepted)?;
+    if start.date < prescription.written {
+        return Err(Failure::not_accepted(format!(
+            "the first dose would be due {}, before the prescription was written on {}: check both dates",
+            when::say_day(start.date),
+            when::say_day(prescription.written)
+        )));
+    }
     say_dates(desk, prescription, &slots, open.zone)?;
+    overlaps(desk, open, prescription)?;
     for line in worked_out(open, prescription, start)? {
         desk.say(line)?;
     }
@@ -189,6 +209,7 @@ fn keep(
     prescription: &Prescription,
     start: Start,
     file: &str,
+    by: Option<String>,
 ) -> Result<(), Failure> {
     let entered = Entered {
         source: prescription.source().to_owned(),
@@ -196,6 +217,7 @@ fn keep(
         start: start.date,
         start_time: start.time,
         unasked: desk.everywhere.yes,
+        by,
     };
     let now = open.now;
     open.record(|ledger| {
@@ -479,4 +501,22 @@ fn weight_against_written(
             "the two weights disagree, so nothing was kept: weigh again and ask your vet which is right",
         )),
     }
+}
+
+/// Another course of the same medicine for the same animal is said before the last question.
+fn overlaps(desk: &mut Desk, open: &Open, prescription: &Prescription) -> Result<(), Failure> {
+    for standing in courses(&open.ledger, open.zone, open.now).map_err(Failure::failed)? {
+        let (name, other) = (&standing.patient.animal.name, &standing.script.prescription);
+        let same = prescription.is_for(name) && prescription.shares_medicine(other);
+        if !same || standing.course.next.is_none() {
+            continue;
+        }
+        desk.say(format!(
+            "STOP. {name} is on a course of this medicine already, {}. No dose of one is shown too soon after the other. If this one takes its place, ask your vet, then end that one first: scruple instruct {name} {} --stop-from {} --said-by NAME --taken-by INITIALS --read-back yes",
+            other.reference,
+            other.reference,
+            standing.course.next.unwrap_or(1)
+        ))?;
+    }
+    Ok(())
 }

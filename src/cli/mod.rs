@@ -6,8 +6,10 @@
 mod aloud;
 mod animal;
 mod ask;
+mod backup;
 mod begin;
 mod bottle;
+mod by;
 mod check;
 mod confirm;
 mod correct;
@@ -16,14 +18,21 @@ mod desk;
 mod done;
 mod end;
 mod enter;
+mod export;
 mod failure;
 mod give;
+mod import;
 mod instruct;
 mod look;
+mod note;
 mod plan;
+mod progress;
 mod round;
+mod settings;
+mod stock;
 mod syringe;
 mod today;
+mod verify;
 mod weigh;
 mod when;
 mod work;
@@ -133,6 +142,13 @@ enum Command {
     Done(done::FollowedUp),
     End(end::EndOfStay),
     Check(check::Check),
+    Note(note::Note),
+    Stock(stock::Stock),
+    Settings(settings::SettingsCommand),
+    Verify(verify::Verify),
+    Backup(backup::Backup),
+    Export(export::Export),
+    Import(import::Import),
     Demo(demo::Demo),
 }
 
@@ -212,6 +228,13 @@ fn dispatch(
         Command::Done(done) => done.run(&mut desk),
         Command::End(end) => end.run(&mut desk),
         Command::Check(check) => check.run(&mut desk),
+        Command::Note(note) => note.run(&mut desk),
+        Command::Stock(stock) => stock.run(&mut desk),
+        Command::Settings(settings) => settings.run(&mut desk),
+        Command::Verify(verify) => verify.run(&mut desk),
+        Command::Backup(backup) => backup.run(&mut desk),
+        Command::Export(export) => export.run(&mut desk),
+        Command::Import(import) => import.run(&mut desk),
         Command::Demo(demo) => demo.run(&mut desk),
     }?;
     desk.world.out.flush()?;

@@ -1,9 +1,10 @@
 //! `scruple syringe`: the syringes at hand.
 
 use crate::cli::Done;
+use crate::cli::by::By;
 use crate::cli::desk::{Desk, New};
 use crate::cli::failure::Failure;
-use crate::entry::{Happening, Subject};
+use crate::entry::{Happening, Signed, Subject};
 use crate::json;
 use crate::notation::{Notation, Written};
 use crate::quantity::Volume;
@@ -49,6 +50,8 @@ struct Add {
     /// How many lines from one printed number to the next
     #[arg(long, value_name = "LINES")]
     numbered: Option<u32>,
+    #[command(flatten)]
+    by: By,
 }
 
 /// Use, as it is named on the command line.
@@ -88,6 +91,7 @@ impl Syringes {
 impl Add {
     fn run(&self, desk: &mut Desk) -> Result<Done, Failure> {
         let syringe = self.syringe()?;
+        let by = self.by.initials()?;
         let mut open = desk.open()?;
         let now = open.now;
         open.record(|ledger| {
@@ -101,7 +105,7 @@ impl Add {
                 subject: Subject::Settings,
                 course: None,
                 happened_at: now,
-                what: Happening::Syringe(syringe.clone()),
+                what: Happening::Syringe(Signed::new(syringe.clone(), by.clone())),
             }])
         })?;
         desk.banner(open.settings.demonstration)?;

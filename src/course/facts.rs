@@ -12,7 +12,10 @@ pub struct Facts<'a> {
     pub schedule: &'a Schedule,
     /// Where the course begins.
     pub start: Start,
-    /// The zone in which its clock times and dates are read.
+    /// The zone in which its start and its clock times were meant when it was entered: its slots
+    /// are laid out there, so that a move to another zone moves no dose.
+    pub laid_out_in: Zone,
+    /// The zone that the animal is in, in which dates and "today" are read.
     pub zone: Zone,
     /// The last local day on which the prescription is valid.
     pub valid_until: Option<NaiveDate>,

@@ -65,6 +65,7 @@ fn judge_alone(
         &Facts {
             schedule: &prescription.schedule,
             start: script.start,
+            laid_out_in: script.zone,
             zone,
             valid_until: prescription.valid_until,
             if_brought_up: prescription.if_brought_up.is_some(),

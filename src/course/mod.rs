@@ -415,7 +415,7 @@ fn judge_with(
     added: u32,
     now: DateTime<Utc>,
 ) -> Result<Course, ScheduleError> {
-    let slots = schedule.expand_with(facts.start, facts.zone, added)?;
+    let slots = schedule.expand_with(facts.start, facts.laid_out_in, added)?;
     Ok(verdict::course(Replay::new(facts, schedule, slots, now)))
 }
 

@@ -19,7 +19,7 @@ pub use ladder::{CallBelow, Row};
 pub use weight::{Basis, WeightFound, WeightRule, WeightUsed};
 
 use crate::animal::Weights;
-use crate::bottle::{Bottle, Usable};
+use crate::bottle::{Batch, Bottle, Usable};
 use crate::caution::{Caution, Level, NoMark, Whose};
 use crate::notation::{Written, print};
 use crate::quantity::{Amount, DoseRate, Exact, Measure, Strength};
@@ -228,16 +228,26 @@ fn bottle(ask: &Ask) -> Result<Vec<Caution>, NoMark> {
     }
     match bottle.usable_on(ask.day) {
         Usable::Expired(on) => Err(NoMark::BottleExpired { bottle: number, on }),
-        Usable::PastDiscard(on) => Err(NoMark::BottlePastDiscard { bottle: number, on }),
+        Usable::PastDiscard(on) => {
+            let batch = bottle.batch.as_ref();
+            if batch.and_then(Batch::frozen).is_some_and(|left| left > 0) {
+                return Err(NoMark::AliquotPastDiscard { bottle: number, on });
+            }
+            Err(NoMark::BottlePastDiscard { bottle: number, on })
+        }
         // A bottle opened later today than this dose is looked at is still the one in hand.
         Usable::NotYetOpen(_) => Ok(Vec::new()),
         Usable::Through(on) => {
             let expiry = on == bottle.expiry;
-            Ok(vec![Caution::DiscardAfter {
+            let mut cautions = vec![Caution::DiscardAfter {
                 bottle: number,
                 on,
                 expiry,
-            }])
+            }];
+            if bottle.is_all_frozen() {
+                cautions.push(Caution::NotThawed { bottle: number });
+            }
+            Ok(cautions)
         }
     }
 }
@@ -288,6 +298,10 @@ fn around(ask: &Ask, worked: &Worked, chosen: &Chosen) -> Vec<Row> {
     let (Some(_), Some(used)) = (ask.formula.dose.rate(), &worked.weight) else {
         return Vec::new();
     };
+    // Where the dose goes by another weight than the latest, a new weighing changes no line.
+    if used.basis != Basis::Latest {
+        return Vec::new();
+    }
     let readable = used
         .readability
         .as_ref()

@@ -247,6 +247,8 @@ fn scenario_5_the_new_bottle() {
         expiry: day(12, 1),
         opened: day(2, 1),
         days_after_opening: None,
+        holds: None,
+        batch: None,
     });
     let reasons = case.work().mark.unwrap_err();
     assert!(matches!(

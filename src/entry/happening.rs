@@ -6,10 +6,12 @@
 
 use crate::animal::{Animal, Tag};
 use crate::bottle::Bottle;
+use crate::entry::observation::Observation;
 use crate::entry::outcome::{Ending, Outcome};
 use crate::entry::row::{NewRow, Row};
+use crate::entry::signed::Signed;
 use crate::notation::Written;
-use crate::quantity::{BodyWeight, DoseRate, Strength, Volume};
+use crate::quantity::{Amount, BodyWeight, DoseRate, Strength, Volume};
 use crate::rack::Syringe;
 use crate::settings::Settings;
 use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
@@ -24,17 +26,17 @@ use serde::{Deserialize, Serialize};
 #[serde(tag = "kind", content = "body", rename_all = "snake_case")]
 pub enum Happening {
     /// The book was begun, or its settings changed: all of them as they now are.
-    Settings(Settings),
+    Settings(Signed<Settings>),
     /// A syringe came to hand.
-    Syringe(Syringe),
+    Syringe(Signed<Syringe>),
     /// An animal came in.
-    Animal(Animal),
+    Animal(Signed<Animal>),
     /// An animal was weighed.
     Weighing(Weighed),
     /// A prescription was read back and kept.
     Prescription(Entered),
     /// A bottle was opened.
-    Bottle(Bottle),
+    Bottle(Signed<Bottle>),
     /// A bottle was discarded or ran dry.
     BottleEnd(BottleEnd),
     /// A dose was given, or something else became of it.
@@ -49,6 +51,12 @@ pub enum Happening {
     FollowUp(FollowUpDone),
     /// An instruction was read back afterwards, or its paper came.
     Confirmation(Confirmation),
+    /// Somebody saw something about an animal.
+    Observation(Observation),
+    /// One aliquot of a batch was thawed.
+    Thaw(Thaw),
+    /// Somebody looked at what is left in a bottle.
+    Left(Left),
 }
 
 /// One weighing as it was typed.
@@ -79,6 +87,9 @@ pub struct Entered {
     pub start_time: Option<NaiveTime>,
     /// `--yes` stood for the last question.
     pub unasked: bool,
+    /// Initials.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by: Option<String>,
 }
 
 /// The end of a bottle.
@@ -88,6 +99,31 @@ pub struct BottleEnd {
     pub bottle: u32,
     /// It ran dry rather than was discarded.
     pub ran_dry: bool,
+    /// Initials.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by: Option<String>,
+}
+
+/// One aliquot of a batch taken out to thaw; it is never frozen again.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Thaw {
+    /// The bottle's number.
+    pub bottle: u32,
+    /// The day on which it was thawed.
+    pub on: NaiveDate,
+    /// Initials.
+    pub by: Option<String>,
+}
+
+/// What a person saw to be left in a bottle.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Left {
+    /// The bottle's number.
+    pub bottle: u32,
+    /// How much of the product: mL, tablets, or g of paste.
+    pub left: Written<Amount>,
+    /// Initials.
+    pub by: Option<String>,
 }
 
 /// The mark as it was computed when a dose was recorded.
@@ -316,6 +352,8 @@ pub struct Entry {
     pub recorded_at: DateTime<Utc>,
     /// Whether the time of writing was given by a person.
     pub clock_given: bool,
+    /// The IANA name of the zone in which local times in it were meant.
+    pub zone: String,
     /// What happened.
     pub what: Happening,
 }
@@ -333,6 +371,28 @@ pub struct EntryError {
 }
 
 impl Happening {
+    /// The initials of whoever recorded it, where they were given.
+    pub fn by(&self) -> Option<&str> {
+        match self {
+            Happening::Settings(signed) => signed.by.as_deref(),
+            Happening::Syringe(signed) => signed.by.as_deref(),
+            Happening::Animal(signed) => signed.by.as_deref(),
+            Happening::Bottle(signed) => signed.by.as_deref(),
+            Happening::Weighing(weighed) => weighed.by.as_deref(),
+            Happening::Prescription(entered) => entered.by.as_deref(),
+            Happening::BottleEnd(end) => end.by.as_deref(),
+            Happening::Dose(record) => record.by.as_deref(),
+            Happening::Correction(correction) => correction.by.as_deref(),
+            Happening::Instruction(instruction) => Some(&instruction.taken_by),
+            Happening::End(_) => None,
+            Happening::FollowUp(done) => done.by.as_deref(),
+            Happening::Confirmation(confirmed) => confirmed.by.as_deref(),
+            Happening::Observation(observation) => observation.by.as_deref(),
+            Happening::Thaw(thaw) => thaw.by.as_deref(),
+            Happening::Left(left) => left.by.as_deref(),
+        }
+    }
+
     /// The kind and the JSON body for the book.
     ///
     /// # Errors
@@ -397,6 +457,7 @@ impl Entry {
             happened_at: row.happened_at,
             recorded_at: row.recorded_at,
             clock_given: row.clock_given,
+            zone: row.zone.clone(),
             what,
         })
     }

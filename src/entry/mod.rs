@@ -6,13 +6,17 @@
 
 pub mod code;
 mod happening;
+mod observation;
 mod outcome;
 pub mod row;
+mod signed;
 
 pub use code::short_code;
 pub use happening::{
     BottleEnd, Confirmation, Correction, DoseRecord, End, Entered, Entry, EntryError, FollowUpDone,
-    Happening, Instruction, MarkThen, Order, Stamp, Subject, Weighed,
+    Happening, Instruction, Left, MarkThen, Order, Stamp, Subject, Thaw, Weighed,
 };
+pub use observation::{About, Observation};
 pub use outcome::{Ending, Outcome};
 pub use row::{NewRow, Row};
+pub use signed::Signed;

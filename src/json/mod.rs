@@ -4,18 +4,22 @@
 //! finding has a code, whose limit it is, and its words. It computes nothing.
 
 mod check;
+mod keeping;
 mod morning;
 mod plan;
 mod quantity;
 mod room;
 mod round;
+mod stock;
 
 pub use check::check;
+pub use keeping::{Finding, Soundness, settings, verify};
 pub use morning::{morning, no_book};
 pub use plan::plan;
 pub use quantity::Quantity;
 pub use room::{animal, animals, bottles, syringes};
 pub use round::{today, working};
+pub use stock::stock;
 
 use serde::Serialize;
 

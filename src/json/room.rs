@@ -4,9 +4,10 @@ use crate::bottle::Usable;
 use crate::entry::Entry;
 use crate::json::quantity::{self, Quantity};
 use crate::json::text;
-use crate::ledger::{Ledger, Patient};
+use crate::ledger::{Ledger, Note, Patient};
 use crate::rack::{PrintedScale, Use};
 use crate::round::history::{taken_out_by, words};
+use crate::round::stock::in_bottle;
 use crate::schedule::Zone;
 use chrono::{DateTime, NaiveDate, Utc};
 use serde::Serialize;
@@ -89,6 +90,7 @@ pub fn animal(
             "entry": weighing.entry,
         })
     });
+    let notes = patient.notes.iter().map(note);
     let courses = ledger.scripts_of(patient).map(|script| {
         json!({
             "reference": script.prescription.reference,
@@ -99,15 +101,29 @@ pub fn animal(
         "demonstration": demonstration,
         "animal": facts(patient, now, zone),
         "weighings": weighings.collect::<Vec<Value>>(),
+        "notes": notes.collect::<Vec<Value>>(),
         "courses": courses.collect::<Vec<Value>>(),
         "history": entries.collect::<Vec<Value>>(),
     }))
 }
 
+/// What somebody noted.
+pub(super) fn note(note: &Note) -> Value {
+    json!({
+        "entry": note.entry,
+        "at": note.at,
+        "about": note.observation.about,
+        "words": note.observation.words,
+        "by": note.observation.by,
+    })
+}
+
 /// Every bottle.
-pub fn bottles(ledger: &Ledger, today: NaiveDate, demonstration: bool) -> String {
+pub fn bottles(ledger: &Ledger, today: NaiveDate, zone: Zone, demonstration: bool) -> String {
     let bottles = ledger.bottles.iter().map(|container| {
         let bottle = &container.bottle;
+        let held = in_bottle(ledger, container, None, today, zone);
+        let left = held.left.filter(|_| container.ended.is_none());
         let usable = container.ended.is_none()
             && matches!(
                 bottle.usable_on(today),
@@ -124,6 +140,13 @@ pub fn bottles(ledger: &Ledger, today: NaiveDate, demonstration: bool) -> String
             "use_through": bottle.last_day(),
             "usable": usable,
             "ended": container.ended,
+            "left": left.map(quantity::measure),
+            "batch": bottle.batch.as_ref().map(|batch| json!({
+                "made_up": batch.made_up,
+                "aliquots": batch.aliquots,
+                "frozen": batch.frozen(),
+                "thawed": batch.thawed,
+            })),
         })
     });
     text(&json!({ "demonstration": demonstration, "bottles": bottles.collect::<Vec<Value>>() }))

@@ -4,10 +4,12 @@ use crate::caution::{Caution, NoMark};
 use crate::dose::{Drawn, InHand, Row, Worked};
 use crate::json::check::{follow_up, instruction};
 use crate::json::quantity;
+use crate::json::room::note;
 use crate::json::text;
 use crate::notation::print;
 use crate::round::{DayDose, Round, say};
 use crate::schedule::Due;
+use chrono::{DateTime, Utc};
 use serde_json::{Value, json};
 
 fn caution(caution: &Caution) -> Value {
@@ -80,7 +82,7 @@ pub(super) fn due(due: Due) -> Value {
     }
 }
 
-fn dose(dose: &DayDose) -> Value {
+fn dose(dose: &DayDose, now: DateTime<Utc>) -> Value {
     let prescription = &dose.script.prescription;
     let bottle = match dose.in_hand {
         InHand::Bottle(bottle) | InHand::Gone(bottle) => Some(bottle),
@@ -113,6 +115,7 @@ fn dose(dose: &DayDose) -> Value {
         "last_dose": dose.last.map(|last| json!({
             "entry": last.entry, "at": last.happened, "outcome": last.record.outcome,
         })),
+        "notes": say::notes_of_late(dose.patient, now).into_iter().map(note).collect::<Vec<_>>(),
         "no_mark": dose.no_mark.iter().map(reason).collect::<Vec<_>>(),
         "said": dose.said.iter().map(|said| instruction(said)).collect::<Vec<_>>(),
         "worked": dose.worked.as_ref().map(|w| worked(w, dose.drawn().is_some(), dose.ladder())),
@@ -131,7 +134,7 @@ pub fn today(round: &Round) -> String {
         "book_code": round.code,
         "deferral": say::DEFERRAL,
         "damaged": round.damaged,
-        "doses": round.doses.iter().map(dose).collect::<Vec<_>>(),
+        "doses": round.doses.iter().map(|d| dose(d, round.now)).collect::<Vec<_>>(),
         "answered": round.done.iter().map(|done| json!({
             "animal": done.patient.animal.name,
             "prescription": done.script.prescription.reference,

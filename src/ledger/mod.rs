@@ -12,11 +12,13 @@ use crate::animal::{Animal, Weighing, Weights};
 use crate::bottle::Bottle;
 use crate::entry::{
     Confirmation, Correction, DoseRecord, End, Entered, Entry, FollowUpDone, Happening,
-    Instruction, Row, Subject,
+    Instruction, Observation, Row, Subject,
 };
+use crate::notation::Written;
 use crate::prescription::Prescription;
+use crate::quantity::Amount;
 use crate::rack::Syringe;
-use crate::schedule::Start;
+use crate::schedule::{Start, Zone};
 use crate::settings::Settings;
 use chrono::{DateTime, Utc};
 use std::collections::{BTreeMap, BTreeSet};
@@ -26,6 +28,8 @@ use std::collections::{BTreeMap, BTreeSet};
 pub struct Ledger {
     /// The settings as they now are.
     pub settings: Option<Settings>,
+    /// Every state of the settings, oldest first; the last is the one above.
+    pub settings_history: Vec<Set>,
     /// The syringes at hand.
     pub syringes: Vec<Syringe>,
     /// The animals, in the order they came in.
@@ -48,6 +52,19 @@ pub struct Ledger {
     pub entries: u64,
 }
 
+/// The settings as they were from one entry on.
+#[derive(Clone, Debug)]
+pub struct Set {
+    /// Its entry.
+    pub entry: u64,
+    /// From when.
+    pub at: DateTime<Utc>,
+    /// The initials of who set them.
+    pub by: Option<String>,
+    /// All of them.
+    pub settings: Settings,
+}
+
 /// One animal with its weighings and doses.
 #[derive(Clone, Debug)]
 pub struct Patient {
@@ -59,6 +76,8 @@ pub struct Patient {
     pub doses: Vec<Dose>,
     /// What the vet said about its courses, in the order in which it was said.
     pub instructions: Vec<Said>,
+    /// What people saw, in the order it was written down.
+    pub notes: Vec<Note>,
     /// The follow-ups of its courses that were done.
     pub followed: Vec<Followed>,
     /// How its stay ended.
@@ -78,6 +97,17 @@ pub struct Dose {
     pub recorded: DateTime<Utc>,
     /// What became of it.
     pub record: DoseRecord,
+}
+
+/// One thing that somebody saw.
+#[derive(Clone, Debug)]
+pub struct Note {
+    /// Its entry.
+    pub entry: u64,
+    /// When it was seen.
+    pub at: DateTime<Utc>,
+    /// What was seen.
+    pub observation: Observation,
 }
 
 /// One instruction of the vet.
@@ -115,6 +145,9 @@ pub struct Script {
     pub prescription: Prescription,
     /// When its courses start.
     pub start: Start,
+    /// The zone in which the start and the vet's hours were meant when it was entered. A later
+    /// change of the book's zone moves no dose.
+    pub zone: Zone,
 }
 
 /// One bottle, open or over.
@@ -124,6 +157,8 @@ pub struct Container {
     pub bottle: Bottle,
     /// When it was discarded or ran dry.
     pub ended: Option<DateTime<Utc>>,
+    /// What somebody last saw to be left in it, and when.
+    pub seen_left: Option<(DateTime<Utc>, Written<Amount>)>,
 }
 
 /// An entry that could not be understood.
@@ -154,7 +189,7 @@ impl Ledger {
         let mut weighings: BTreeMap<String, Vec<Weighing>> = BTreeMap::new();
         for entry in entries {
             if let Happening::Bottle(bottle) = &entry.what {
-                ledger.last_bottle = ledger.last_bottle.max(bottle.number);
+                ledger.last_bottle = ledger.last_bottle.max(bottle.what.number);
             }
             if !ledger.corrected.contains_key(&entry.seq) {
                 ledger.take(entry, &mut weighings);
@@ -230,17 +265,27 @@ impl Ledger {
             course,
             happened_at,
             recorded_at,
+            zone,
             what,
             ..
         } = entry;
         match what {
-            Happening::Settings(settings) => self.settings = Some(settings),
-            Happening::Syringe(syringe) => self.syringes.push(syringe),
+            Happening::Settings(settings) => {
+                self.settings = Some(settings.what.clone());
+                self.settings_history.push(Set {
+                    entry: seq,
+                    at: happened_at,
+                    by: settings.by,
+                    settings: settings.what,
+                });
+            }
+            Happening::Syringe(syringe) => self.syringes.push(syringe.what),
             Happening::Animal(animal) => self.animals.push(Patient {
-                animal,
+                animal: animal.what,
                 weights: Weights::default(),
                 doses: Vec::new(),
                 instructions: Vec::new(),
+                notes: Vec::new(),
                 followed: Vec::new(),
                 end: None,
             }),
@@ -256,16 +301,38 @@ impl Ledger {
                     tag: weighed.tag,
                 });
             }
-            Happening::Prescription(entered) => self.enter(seq, recorded_at, entered, &subject),
+            Happening::Prescription(entered) => {
+                self.enter(seq, recorded_at, entered, &zone, &subject);
+            }
             Happening::Bottle(bottle) => self.bottles.push(Container {
-                bottle,
+                bottle: bottle.what,
                 ended: None,
+                seen_left: None,
             }),
             Happening::BottleEnd(end) => {
-                let number = end.bottle;
-                if let Some(open) = self.bottles.iter_mut().find(|c| c.bottle.number == number) {
+                self.with_bottle(end.bottle, |open| {
                     open.ended = Some(happened_at);
-                }
+                });
+            }
+            Happening::Thaw(thaw) => {
+                self.with_bottle(thaw.bottle, |open| {
+                    if let Some(batch) = &mut open.bottle.batch {
+                        batch.thawed.push(thaw.on);
+                    }
+                });
+            }
+            Happening::Left(seen) => {
+                self.with_bottle(seen.bottle, |open| {
+                    open.seen_left = Some((happened_at, seen.left));
+                });
+            }
+            Happening::Observation(observation) => {
+                let note = Note {
+                    entry: seq,
+                    at: happened_at,
+                    observation,
+                };
+                self.with_patient(seq, &subject, |patient| patient.notes.push(note));
             }
             Happening::Dose(record) => {
                 let course = course.unwrap_or_default();
@@ -307,7 +374,19 @@ impl Ledger {
         }
     }
 
-    fn enter(&mut self, seq: u64, entered: DateTime<Utc>, kept: Entered, subject: &Subject) {
+    fn enter(
+        &mut self,
+        seq: u64,
+        entered: DateTime<Utc>,
+        kept: Entered,
+        zone: &str,
+        subject: &Subject,
+    ) {
+        let Ok(zone) = zone.parse() else {
+            let why = format!("its time zone is '{zone}', which is none");
+            self.fault(seq, subject.key(), why);
+            return;
+        };
         match Prescription::read(&kept.source, &kept.file) {
             Ok(prescription) => self.scripts.push(Script {
                 entry: seq,
@@ -317,8 +396,16 @@ impl Ledger {
                     date: kept.start,
                     time: kept.start_time,
                 },
+                zone,
             }),
             Err(faults) => self.fault(seq, subject.key(), faults.to_string()),
+        }
+    }
+
+    /// A bottle whose opening was taken back has nothing to change.
+    fn with_bottle(&mut self, number: u32, change: impl FnOnce(&mut Container)) {
+        if let Some(open) = (self.bottles.iter_mut()).find(|open| open.bottle.number == number) {
+            change(open);
         }
     }
 

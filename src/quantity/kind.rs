@@ -300,6 +300,19 @@ impl Measure {
         })
     }
 
+    /// What is left after taking `other` away; may be negative.
+    ///
+    /// # Errors
+    /// [`QuantityError::Mixed`] when they are of different kinds.
+    pub fn minus(self, other: Measure) -> Result<Measure, QuantityError> {
+        Ok(match (self, other) {
+            (Measure::Volume(a), Measure::Volume(b)) => Measure::Volume(a.minus(b)?),
+            (Measure::Product(a), Measure::Product(b)) => Measure::Product(a.minus(b)?),
+            (Measure::Tablets(a), Measure::Tablets(b)) => Measure::Tablets(a.minus(b)?),
+            (a, b) => return Err(QuantityError::Mixed(a.kind(), b.kind())),
+        })
+    }
+
     /// So many times this.
     ///
     /// # Errors

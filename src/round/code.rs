@@ -58,7 +58,9 @@ pub(super) fn of(
     }
     let _ = writeln!(
         text,
-        "{:?} {:?} {:?} {:?} {:?}",
+        "{} {} {:?} {:?} {:?} {:?} {:?}",
+        settings.zone,
+        settings.readability,
         settings.weight_age_days,
         settings.rounding_caution_percent,
         settings.rounding_most_percent,

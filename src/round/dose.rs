@@ -132,43 +132,14 @@ pub fn day_dose<'l>(
     let wanted = must_read.as_ref();
     let in_hand = bottle_for(ledger, prescription, wanted, pick.bottle, day, now);
     let last = last_of_medicine(ledger, patient, script, now);
-    let last_drawn = last_in_course(patient, script, now);
-    let worked = dose.is_measured().then(|| {
-        let (limits, limits_whose) = limits(
-            prescription.tolerance.as_ref().map(Written::value),
-            settings,
-        );
-        let formula = Formula {
-            dose: dose.clone(),
-            strength: must_read.clone(),
-            max_dose: prescription.max_dose.clone(),
-            max_per_site: prescription.max_per_site.clone(),
-            rounding: prescription.rounding,
-            limits,
-            limits_whose,
-        };
-        let rule = weight_rule(standing, slot, &dose, now);
-        work(&Ask {
-            formula: &formula,
-            must_read: must_read.as_ref(),
-            in_hand,
-            at_hand: AtHand {
-                syringes: &ledger.syringes,
-                used_for: prescription.route.used_for(),
-                cut: prescription.tablets,
-                paste_scale: ProductMass::from_grams(settings.readability.value().grams()),
-                last_used: last_drawn.and_then(|dose| dose.record.syringe.as_ref()),
-                named: pick.syringe,
-            },
-            weights: &patient.weights,
-            weight_rule: &rule,
-            last_drawn: last_drawn.and_then(|dose| drawn_then(patient, script, dose)),
-            settings,
-            now,
-            day,
-            zone,
-        })
-    });
+    let when = When { day, now, zone };
+    let asked = Asked {
+        dose: &dose,
+        must_read: must_read.as_ref(),
+        in_hand,
+        named: pick.syringe,
+    };
+    let worked = worked(ledger, settings, standing, slot, &asked, when);
     let damaged = ledger
         .damage_behind(patient, matches!(in_hand, InHand::Unopened))
         .map(|part| NoMark::Damaged { part });
@@ -195,6 +166,81 @@ pub fn day_dose<'l>(
         said: shaped_by(patient, script, number, now),
         alike: named_alike(ledger, patient, now),
     }
+}
+
+/// What one slot asks for, and from where.
+pub(super) struct Asked<'a> {
+    /// The vet's dose for it.
+    pub dose: &'a prescription::Dose,
+    /// What the bottle must read.
+    pub must_read: Option<&'a Written<Strength>>,
+    /// What it is drawn from.
+    pub in_hand: InHand<'a>,
+    /// The syringe that a person named.
+    pub named: Option<&'a Syringe>,
+}
+
+/// The moment of asking.
+#[derive(Clone, Copy)]
+pub(super) struct When {
+    /// The local day the dose is for.
+    pub day: NaiveDate,
+    /// The moment of looking.
+    pub now: DateTime<Utc>,
+    /// The zone of the book.
+    pub zone: Zone,
+}
+
+/// What comes of the arithmetic for one slot, whatever the calendar says; nothing for an
+/// application in the vet's words.
+pub(super) fn worked(
+    ledger: &Ledger,
+    settings: &Settings,
+    standing: &Standing,
+    slot: &crate::course::Standing,
+    asked: &Asked,
+    when: When,
+) -> Option<Worked> {
+    let (patient, script) = (standing.patient, standing.script);
+    let prescription = &script.prescription;
+    if !asked.dose.is_measured() {
+        return None;
+    }
+    let last_drawn = last_in_course(patient, script, when.now);
+    let (limits, limits_whose) = limits(
+        prescription.tolerance.as_ref().map(Written::value),
+        settings,
+    );
+    let formula = Formula {
+        dose: asked.dose.clone(),
+        strength: asked.must_read.cloned(),
+        max_dose: prescription.max_dose.clone(),
+        max_per_site: prescription.max_per_site.clone(),
+        rounding: prescription.rounding,
+        limits,
+        limits_whose,
+    };
+    let rule = weight_rule(standing, slot, asked.dose, when.now);
+    Some(work(&Ask {
+        formula: &formula,
+        must_read: asked.must_read,
+        in_hand: asked.in_hand,
+        at_hand: AtHand {
+            syringes: &ledger.syringes,
+            used_for: prescription.route.used_for(),
+            cut: prescription.tablets,
+            paste_scale: ProductMass::from_grams(settings.readability.value().grams()),
+            last_used: last_drawn.and_then(|dose| dose.record.syringe.as_ref()),
+            named: asked.named,
+        },
+        weights: &patient.weights,
+        weight_rule: &rule,
+        last_drawn: last_drawn.and_then(|dose| drawn_then(patient, script, dose)),
+        settings,
+        now: when.now,
+        day: when.day,
+        zone: when.zone,
+    }))
 }
 
 /// A clock that runs before the newest entry gives no marks.
@@ -442,9 +488,14 @@ fn next_site<'l>(patient: &Patient, script: &'l Script, now: DateTime<Utc>) -> O
         .filter(|dose| dose.course == script.prescription.reference);
     let used = of_course
         .filter(|dose| dose.happened <= now && dose.record.outcome.went_in())
-        .max_by_key(|dose| dose.happened)
-        .and_then(|dose| dose.record.site.as_ref());
-    let after = used.and_then(|used| sites.iter().position(|site| site.words() == *used));
-    let next = after.map_or(0, |at| (at + 1) % sites.len().max(1));
+        .max_by_key(|dose| dose.happened);
+    let place = used.and_then(|dose| dose.record.site.as_ref());
+    let after = place.and_then(|used| sites.iter().position(|site| site.words() == *used));
+    // Several draws went to as many sites, from the first on.
+    let draws = used
+        .and_then(|dose| dose.record.mark.as_ref())
+        .map_or(1, |mark| mark.draws);
+    let step = usize::try_from(draws).unwrap_or(1).max(1);
+    let next = after.map_or(0, |at| (at + step) % sites.len().max(1));
     sites.get(next)
 }

@@ -23,13 +23,15 @@ pub fn words(entry: &Entry, zone: Zone) -> String {
         Happening::Settings(settings) => {
             format!(
                 "settings of {at}: zone {}, scale {}",
-                settings.zone, settings.readability
+                settings.what.zone, settings.what.readability
             )
         }
-        Happening::Syringe(syringe) => format!("a syringe came to hand {at}: {}", syringe.words()),
+        Happening::Syringe(syringe) => {
+            format!("a syringe came to hand {at}: {}", syringe.what.words())
+        }
         Happening::Animal(animal) => format!(
             "{} came in {at}: {}; {}",
-            animal.name, animal.species, animal.identification
+            animal.what.name, animal.what.species, animal.what.identification
         ),
         Happening::Weighing(weighed) => {
             let tag = weighed.tag.map(|tag| format!(" ({tag})"));
@@ -48,9 +50,10 @@ pub fn words(entry: &Entry, zone: Zone) -> String {
         }
         Happening::Bottle(bottle) => format!(
             "bottle {} was opened into the book {at}: {}, reads {}",
-            bottle.number,
-            bottle.medicine,
+            bottle.what.number,
+            bottle.what.medicine,
             bottle
+                .what
                 .strength
                 .as_ref()
                 .map_or("no strength", |strength| strength.text())
@@ -98,6 +101,24 @@ pub fn words(entry: &Entry, zone: Zone) -> String {
                 by(&confirmed.by)
             )
         }
+        Happening::Observation(seen) => format!(
+            "{whose}: noted {at}, {}: \"{}\"{}",
+            seen.about,
+            seen.words,
+            by(&seen.by)
+        ),
+        Happening::Thaw(thaw) => format!(
+            "an aliquot of bottle {} was thawed on {}{}",
+            thaw.bottle,
+            thaw.on.format("%-d %B %Y"),
+            by(&thaw.by)
+        ),
+        Happening::Left(seen) => format!(
+            "bottle {} held {} {at}{}",
+            seen.bottle,
+            seen.left,
+            by(&seen.by)
+        ),
     }
 }
 

@@ -7,14 +7,14 @@ use crate::animal::{Animal, Weighing};
 use crate::caution::{Caution, NoMark};
 use crate::course::{Standing, Verdict};
 use crate::dose::{Basis, InHand, Row, WeightUsed, Worked};
-use crate::ledger::Dose;
+use crate::ledger::{Dose, Note, Patient};
 use crate::notation::{Written, print};
 use crate::prescription::{Prescription, Route};
 use crate::quantity::{BodyWeight, Measure};
 use crate::rack::{Instrument, Mark};
 use crate::round::{DayDose, DoneToday, Round};
 use crate::schedule::{Due, Zone};
-use chrono::{DateTime, Datelike, NaiveDate, Utc};
+use chrono::{DateTime, Datelike, NaiveDate, TimeDelta, Utc};
 use std::fmt;
 
 /// Words of which some stand out, where a face can set them apart.
@@ -184,6 +184,33 @@ pub fn last_dose(dose: Option<&Dose>, zone: Zone) -> String {
         "{} {}{site}",
         dose.record.outcome,
         moment(dose.happened, zone)
+    )
+}
+
+/// How long a note stands beside a dose, in days, and how many of them: the program's own choice.
+const NOTE_DAYS: i64 = 7;
+const MOST_NOTES: usize = 3;
+
+/// What people noted about an animal of late, the newest first.
+pub fn notes_of_late(patient: &Patient, now: DateTime<Utc>) -> Vec<&Note> {
+    let since = now - TimeDelta::days(NOTE_DAYS);
+    let late = |note: &&Note| note.at <= now && note.at >= since;
+    let mut notes: Vec<&Note> = patient.notes.iter().filter(late).collect();
+    notes.sort_by_key(|note| std::cmp::Reverse((note.at, note.entry)));
+    notes.truncate(MOST_NOTES);
+    notes
+}
+
+/// "Thu 8 March 14:00, appetite: "left both crickets" (AK)".
+pub fn note(note: &Note, zone: Zone) -> String {
+    let observation = &note.observation;
+    let by = observation.by.as_ref();
+    let by = by.map_or(String::new(), |by| format!(" ({by})"));
+    format!(
+        "{}, {}: \"{}\"{by}",
+        moment(note.at, zone),
+        observation.about,
+        observation.words
     )
 }
 

@@ -113,6 +113,9 @@ fn panel(dose: &DayDose, round: &Round, lines: &mut Vec<String>) {
         row("Vet said", &said::instruction(said, round.zone));
     }
     beside(dose, &mut row);
+    for note in say::notes_of_late(dose.patient, round.now) {
+        row("Noted", &say::note(note, round.zone));
+    }
 }
 
 /// The command that records it, on one line, to be copied as it stands.

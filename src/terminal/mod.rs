@@ -8,6 +8,7 @@ mod card;
 mod check;
 mod morning;
 mod plan;
+mod stock;
 mod working;
 
 pub use beside::beside;
@@ -15,6 +16,7 @@ pub use card::{card, one};
 pub use check::check;
 pub use morning::morning;
 pub use plan::plan;
+pub use stock::stock;
 pub use working::working;
 
 /// No line is longer, so that a narrow window and a screen reader can follow.

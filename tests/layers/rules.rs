@@ -14,7 +14,7 @@ pub const LAYERS: [&[&str]; 12] = [
     &["ledger"],
     &["course"],
     &["round", "report"],
-    &["sheet", "terminal", "json", "ics", "book"],
+    &["sheet", "terminal", "json", "ics", "book", "transfer"],
     &["cli"],
     &["main"],
 ];

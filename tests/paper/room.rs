@@ -7,7 +7,7 @@ use chrono::{DateTime, Days, NaiveDate, NaiveTime, Utc};
 use scruple::animal::{Animal, Tag};
 use scruple::bottle::Bottle;
 use scruple::entry::{
-    DoseRecord, Entered, Happening, MarkThen, Outcome, Row, Stamp, Subject, Weighed,
+    DoseRecord, Entered, Happening, MarkThen, Outcome, Row, Signed, Stamp, Subject, Weighed,
 };
 use scruple::ledger::Ledger;
 use scruple::notation::Notation;
@@ -73,7 +73,7 @@ impl Room {
             Subject::Settings,
             None,
             began,
-            Happening::Settings(settings),
+            Happening::Settings(Signed::new(settings, None)),
         );
         room
     }
@@ -107,7 +107,7 @@ impl Room {
             Subject::Settings,
             None,
             "2001-02-01 08:10",
-            Happening::Syringe(syringe),
+            Happening::Syringe(Signed::new(syringe, None)),
         );
     }
 
@@ -119,7 +119,12 @@ impl Room {
             quarantine,
         };
         let subject = Subject::Animal(name.to_owned());
-        self.keep(subject, None, "2001-02-01 08:20", Happening::Animal(animal));
+        self.keep(
+            subject,
+            None,
+            "2001-02-01 08:20",
+            Happening::Animal(Signed::new(animal, None)),
+        );
     }
 
     pub fn weigh(&mut self, name: &str, when: &str, weight: &str, tag: Option<Tag>) {
@@ -144,6 +149,7 @@ impl Room {
             start: date.parse().unwrap(),
             start_time: Some(NaiveTime::parse_from_str(time, "%H:%M").unwrap()),
             unasked: false,
+            by: None,
         };
         let subject = Subject::Prescription(script.reference.to_owned());
         let what = Happening::Prescription(entered);
@@ -160,9 +166,16 @@ impl Room {
             expiry: opened.checked_add_days(Days::new(400)).unwrap(),
             opened,
             days_after_opening: (number % 2 == 1).then_some(28),
+            holds: None,
+            batch: None,
         };
         let subject = Subject::Bottle(number);
-        self.keep(subject, None, "2001-03-05 11:00", Happening::Bottle(bottle));
+        self.keep(
+            subject,
+            None,
+            "2001-03-05 11:00",
+            Happening::Bottle(Signed::new(bottle, None)),
+        );
     }
 
     /// Records a dose as given, at its mark: so much, by such a weight.

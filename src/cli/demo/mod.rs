@@ -101,6 +101,7 @@ impl Demo {
             format!("weigh Brackle \"82.5 g\" {common}"),
             format!("enter {folder} {common}"),
             format!("work {folder} --weight \"46 g\" {common}"),
+            format!("stock {common}"),
             format!("today {common}"),
         ] {
             desk.say(format!("  scruple {line}"))?;
@@ -231,16 +232,16 @@ impl Room<'_, '_, '_> {
         let hours = TimeDelta::hours;
         let expiry = self.day(-TimeDelta::days(300));
         let opened = TimeDelta::days(9);
-        for (medicine, reads) in [
-            ("Madeup Amber", "8 mg/mL"),
-            ("Madeup Cobalt", "26 mg/mL"),
-            ("Madeup Dusk", "9 mg/mL"),
-            ("Madeup Elm", "14 mg/mL"),
-            ("Madeup Frost", "11 mg/mL"),
-            ("Madeup Garnet", "50 mg per tablet"),
+        for (medicine, reads, holds) in [
+            ("Madeup Amber", "8 mg/mL", "5 mL"),
+            ("Madeup Cobalt", "26 mg/mL", "1.5 mL"),
+            ("Madeup Dusk", "9 mg/mL", "0.4 mL"),
+            ("Madeup Elm", "14 mg/mL", "10 mL"),
+            ("Madeup Frost", "11 mg/mL", "5 mL"),
+            ("Madeup Garnet", "50 mg per tablet", "20 tablets"),
         ] {
             let open = [
-                "bottle", "open", medicine, "--reads", reads, "--expiry", &expiry,
+                "bottle", "open", medicine, "--reads", reads, "--expiry", &expiry, "--holds", holds,
             ];
             self.at(
                 opened,

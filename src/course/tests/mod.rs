@@ -183,6 +183,7 @@ impl Case {
         Facts {
             schedule: &self.schedule,
             start: self.start,
+            laid_out_in: self.zone,
             zone: self.zone,
             valid_until: self.valid_until,
             if_brought_up: self.if_brought_up,

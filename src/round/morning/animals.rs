@@ -84,7 +84,7 @@ fn of_course(seen: &Seen, standing: &Standing) -> Vec<Found> {
     }
     for caution in &today.cautions {
         found.extend(match caution {
-            Caution::WeighNow => Some(find(Kind::Weight, 2, caution.to_string())),
+            Caution::WeighNow { .. } => Some(find(Kind::Weight, 2, caution.to_string())),
             Caution::OldWeight { .. } => Some(find(Kind::Weight, 3, caution.to_string())),
             _ if caution.level() == Level::Call => Some(find(Kind::Call, 0, caution.to_string())),
             _ => None,
@@ -122,7 +122,7 @@ fn worked(seen: &Seen, standing: &Standing, day: NaiveDate) -> Option<Worked> {
     dose.worked.map(|mut worked| {
         worked
             .cautions
-            .retain(|caution| due_today || *caution != Caution::WeighNow);
+            .retain(|caution| due_today || !matches!(caution, Caution::WeighNow { .. }));
         worked
     })
 }

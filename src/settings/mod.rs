@@ -4,6 +4,10 @@
 //! may be, how far a mark may be rounded, and how much a weight may change before the keeper is
 //! told to call. What the vet writes in a prescription replaces them.
 
+mod change;
+
+pub use change::{Setting, SettingError};
+
 use crate::caution::Whose;
 use crate::notation::{Notation, NotationError, Written};
 use crate::quantity::{BodyWeight, Exact};
@@ -33,6 +37,10 @@ impl Limit {
         Limit { value, set: false }
     }
 
+    const fn keeper(value: u32) -> Limit {
+        Limit { value, set: true }
+    }
+
     /// Whose limit it is.
     pub const fn whose(self) -> Whose {
         if self.set {
@@ -47,6 +55,12 @@ impl Limit {
         Exact::ratio(i128::from(self.value), 100).unwrap_or(Exact::ZERO)
     }
 }
+
+const WEIGHT_AGE: Limit = Limit::program(7);
+const ROUNDING_CAUTION: Limit = Limit::program(5);
+const ROUNDING_MOST: Limit = Limit::program(10);
+const LOSS: Limit = Limit::program(10);
+const LOSS_SINCE_START: Limit = Limit::program(20);
 
 /// The settings of one book.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -90,11 +104,11 @@ impl Settings {
             paper,
             readability: BodyWeight::read(readability)?,
             demonstration,
-            weight_age_days: Limit::program(7),
-            rounding_caution_percent: Limit::program(5),
-            rounding_most_percent: Limit::program(10),
-            loss_percent: Limit::program(10),
-            loss_since_start_percent: Limit::program(20),
+            weight_age_days: WEIGHT_AGE,
+            rounding_caution_percent: ROUNDING_CAUTION,
+            rounding_most_percent: ROUNDING_MOST,
+            loss_percent: LOSS,
+            loss_since_start_percent: LOSS_SINCE_START,
             order: Vec::new(),
         })
     }

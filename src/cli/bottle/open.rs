@@ -1,50 +1,27 @@
-//! `scruple bottle`: what is open, as its own label reads.
+//! `scruple bottle open`: what a label in the hand reads.
+//!
+//! Promises: an expired bottle is not opened into the book; a name that is nearly a prescription's
+//! is asked about; a strength that is not the prescription's is said at once, with whom to call.
+//! The strength of a batch is the final one, as the vet or the pharmacist wrote it: nothing is
+//! computed from what went into it.
 
-use crate::bottle::{Bottle, Usable};
+use crate::bottle::{Batch, Bottle, Usable};
 use crate::cli::Done;
 use crate::cli::animal::clean;
+use crate::cli::by::By;
 use crate::cli::desk::{Desk, New};
 use crate::cli::failure::Failure;
 use crate::cli::when;
-use crate::entry::{BottleEnd, Happening, Subject};
-use crate::json;
-use crate::notation::Notation;
+use crate::entry::{Happening, Signed, Subject};
+use crate::ledger::Ledger;
 use crate::notation::fold::{near, same};
-use crate::quantity::Strength;
-use clap::Subcommand;
+use crate::notation::{Notation, Written};
+use crate::quantity::{Amount, Span, Strength};
+use chrono::NaiveDate;
 
-/// The bottles, tubes and boxes in hand
-///
-/// Examples:
-///   scruple bottle open "Madeup Amber" --reads "8 mg/mL" --expiry 2027-03 --discard-after "28 days"
-///   scruple bottle list
+/// The label in the hand.
 #[derive(Debug, clap::Args)]
-#[command(verbatim_doc_comment)]
-pub(crate) struct Bottles {
-    #[command(subcommand)]
-    what: What,
-}
-
-#[derive(Debug, Subcommand)]
-enum What {
-    /// Opens a bottle into the book; read its own label, not the prescription
-    Open(Box<OpenBottle>),
-    /// Lists the bottles
-    List,
-    /// Says that a bottle was discarded
-    Discard {
-        /// The bottle's number
-        number: u32,
-    },
-    /// Says that a bottle ran dry
-    Empty {
-        /// The bottle's number
-        number: u32,
-    },
-}
-
-#[derive(Debug, clap::Args)]
-struct OpenBottle {
+pub(super) struct OpenBottle {
     /// The medicine's name, as on the label
     medicine: String,
     /// The strength, as on the label in your hand
@@ -62,29 +39,32 @@ struct OpenBottle {
     /// The lot on the label
     #[arg(long)]
     lot: Option<String>,
-    /// The day it was opened [default: today]
+    /// The day it was opened [default: today, or the day it was made up]
     #[arg(long, value_name = "DATE")]
     opened: Option<String>,
-}
-
-impl Bottles {
-    pub fn run(&self, desk: &mut Desk) -> Result<Done, Failure> {
-        match &self.what {
-            What::Open(open) => open.run(desk),
-            What::List => list(desk),
-            What::Discard { number } => end(desk, *number, false),
-            What::Empty { number } => end(desk, *number, true),
-        }
-    }
+    /// How much is in it, or in each aliquot of a batch: "5 mL", "20 tablets", "10 g of paste"
+    #[arg(long, value_name = "AMOUNT")]
+    holds: Option<String>,
+    /// The day it was made up; --reads is then the final strength, as your vet or pharmacist wrote it
+    #[arg(long, value_name = "DATE")]
+    made_up: Option<String>,
+    /// Into how many aliquots the batch was frozen; --discard-after then counts from each thawing
+    #[arg(long, value_name = "NUMBER", requires = "made_up")]
+    aliquots: Option<u32>,
+    #[command(flatten)]
+    by: By,
 }
 
 impl OpenBottle {
-    fn run(&self, desk: &mut Desk) -> Result<Done, Failure> {
+    pub fn run(&self, desk: &mut Desk) -> Result<Done, Failure> {
+        let by = self.by.initials()?;
         let mut open = desk.open()?;
         let today = open.today();
-        let opened = match &self.opened {
-            Some(day) => when::read_day(day)?,
-            None => today,
+        let batch = self.batch(today)?;
+        let opened = match (&self.opened, &batch) {
+            (Some(day), _) => when::read_day(day)?,
+            (None, Some(batch)) => batch.made_up,
+            (None, None) => today,
         };
         if opened > today {
             return Err(Failure::not_accepted(format!(
@@ -108,7 +88,13 @@ impl OpenBottle {
             expiry: when::read_expiry(&self.expiry)?,
             opened,
             days_after_opening: self.discard_after.as_deref().map(read_days).transpose()?,
+            holds: None,
+            batch,
         };
+        let holds = self.holds.as_deref();
+        bottle.holds = holds
+            .map(|typed| read_product(typed, &bottle))
+            .transpose()?;
         match bottle.usable_on(today) {
             Usable::Expired(on) => {
                 return Err(Failure::not_accepted(format!(
@@ -134,7 +120,7 @@ impl OpenBottle {
                 subject: Subject::Bottle(bottle.number),
                 course: None,
                 happened_at: now,
-                what: Happening::Bottle(bottle.clone()),
+                what: Happening::Bottle(Signed::new(bottle.clone(), by.clone())),
             }])
         })?;
         let reads = bottle
@@ -148,6 +134,13 @@ impl OpenBottle {
             when::say_day(bottle.last_day())
         ))?;
         desk.say(format!("Write {} on the bottle.", bottle.number))?;
+        if let Some(aliquots) = bottle.batch.as_ref().and_then(|batch| batch.aliquots) {
+            desk.say(format!(
+                "A batch of {aliquots} frozen aliquots. When you thaw one: scruple bottle thaw {}{}. A thawed aliquot is never frozen again.",
+                bottle.number,
+                desk.common()
+            ))?;
+        }
         for script in &open.ledger.scripts {
             let prescription = &script.prescription;
             if prescription.same_medicine(&bottle.medicine)
@@ -165,12 +158,49 @@ impl OpenBottle {
         Ok(Done::Well)
     }
 
+    /// How it was made up, if it was.
+    fn batch(&self, today: NaiveDate) -> Result<Option<Batch>, Failure> {
+        let Some(day) = &self.made_up else {
+            return Ok(None);
+        };
+        let made_up = when::read_day(day)?;
+        if made_up > today {
+            return Err(Failure::not_accepted(format!(
+                "{} is still to come: write the day the batch was made up",
+                when::say_day(made_up)
+            )));
+        }
+        match self.aliquots {
+            Some(aliquots) if !(1..=500).contains(&aliquots) => {
+                return Err(Failure::not_accepted(format!(
+                    "a batch has 1 to 500 aliquots, not {aliquots}: count them again"
+                )));
+            }
+            Some(_) if self.discard_after.is_none() => {
+                return Err(Failure::not_accepted(
+                    "how long a thawed aliquot may be used is not written: add --discard-after as your vet or pharmacist wrote it, or ask them",
+                ));
+            }
+            Some(_) if self.opened.is_some() => {
+                return Err(Failure::not_accepted(
+                    "the aliquots of a batch are opened one by one: leave --opened out, and record each thawing with 'scruple bottle thaw'",
+                ));
+            }
+            _ => {}
+        }
+        Ok(Some(Batch {
+            made_up,
+            aliquots: self.aliquots,
+            thawed: Vec::new(),
+        }))
+    }
+
     /// A name that is nearly a prescription's is asked about; a slip here would part the bottle
     /// from its course.
     fn ask_about_the_name(
         &self,
         desk: &mut Desk,
-        ledger: &crate::ledger::Ledger,
+        ledger: &Ledger,
         bottle: &Bottle,
     ) -> Result<(), Failure> {
         let names: Vec<&str> = ledger
@@ -210,8 +240,8 @@ fn read_days(text: &str) -> Result<u32, Failure> {
     } else {
         text.to_owned()
     };
-    match crate::quantity::Span::read(&text).map(|span| span.value()) {
-        Ok(crate::quantity::Span::Days(days)) => Ok(days),
+    match Span::read(&text).map(|span| span.value()) {
+        Ok(Span::Days(days)) => Ok(days),
         _ => Err(Failure::not_accepted(format!(
             "'{}' is not a number of days: write it as in \"28 days\"",
             when::shown(&text)
@@ -219,78 +249,20 @@ fn read_days(text: &str) -> Result<u32, Failure> {
     }
 }
 
-fn list(desk: &mut Desk) -> Result<Done, Failure> {
-    let open = desk.open_to_read()?;
-    if desk.json() {
-        desk.say(json::bottles(
-            &open.ledger,
-            open.today(),
-            open.settings.demonstration,
-        ))?;
-        return Ok(Done::Well);
+/// Reads an amount of the product itself, of the kind that a bottle of this strength holds.
+pub(super) fn read_product(typed: &str, bottle: &Bottle) -> Result<Written<Amount>, Failure> {
+    let amount = Amount::read(typed).map_err(Failure::not_accepted)?;
+    let value = amount.value();
+    let product = value.measure(None).is_ok();
+    let strength = bottle.strength.as_ref().map(Written::value);
+    if product && strength.is_none_or(|strength| value.goes_with(strength)) {
+        return Ok(amount);
     }
-    desk.banner(open.settings.demonstration)?;
-    if open.ledger.bottles.is_empty() {
-        desk.say("No bottle is in the book yet. Read a label, then: scruple bottle open MEDICINE --reads STRENGTH --expiry DATE")?;
-    }
-    for container in &open.ledger.bottles {
-        let bottle = &container.bottle;
-        let reads = bottle
+    Err(Failure::not_accepted(format!(
+        "{amount} is not what a bottle that reads {} holds: write how much of the product there is, as in \"5 mL\", \"20 tablets\" or \"10 g of paste\"",
+        bottle
             .strength
             .as_ref()
-            .map_or("no strength".to_owned(), ToString::to_string);
-        let state = match (container.ended, bottle.usable_on(open.today())) {
-            (Some(at), _) => format!(
-                "over since {}",
-                when::say_day(at.with_timezone(&open.zone).date_naive())
-            ),
-            (None, Usable::Through(on) | Usable::NotYetOpen(on)) => {
-                format!("use through {}", when::say_day(on))
-            }
-            (None, Usable::Expired(on)) => {
-                format!("EXPIRED after {}: set it aside", when::say_day(on))
-            }
-            (None, Usable::PastDiscard(on)) => {
-                format!("DISCARD: its time ended after {}", when::say_day(on))
-            }
-        };
-        let lot = bottle
-            .lot
-            .as_ref()
-            .map(|lot| format!(", lot {lot}"))
-            .unwrap_or_default();
-        desk.say(format!(
-            "bottle {}: {}, reads {reads}{lot}; {state}",
-            bottle.number, bottle.medicine
-        ))?;
-    }
-    Ok(Done::Well)
-}
-
-fn end(desk: &mut Desk, number: u32, ran_dry: bool) -> Result<Done, Failure> {
-    let mut open = desk.open()?;
-    let now = open.now;
-    open.record(|ledger| {
-        let container = ledger.bottle(number).map_err(Failure::not_accepted)?;
-        if container.ended.is_some() {
-            return Err(Failure::not_accepted(format!(
-                "bottle {number} is over already"
-            )));
-        }
-        Ok(vec![New {
-            subject: Subject::Bottle(number),
-            course: None,
-            happened_at: now,
-            what: Happening::BottleEnd(BottleEnd {
-                bottle: number,
-                ran_dry,
-            }),
-        }])
-    })?;
-    desk.banner(open.settings.demonstration)?;
-    desk.say(format!(
-        "Bottle {number} is {}.",
-        if ran_dry { "empty" } else { "discarded" }
-    ))?;
-    Ok(Done::Well)
+            .map_or("no strength", Written::text)
+    )))
 }
