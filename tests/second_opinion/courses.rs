@@ -311,17 +311,19 @@ impl Case {
             })
             .collect();
         let hour = self.plan.hour.map(|hour| (hour / 1_000) as u32);
+        let zone = match self.plan.clocks {
+            Clocks::Utc => Zone::UTC,
+            Clocks::Warsaw => Zone::Europe__Warsaw,
+            Clocks::NewYork => Zone::America__New_York,
+        };
         let facts = Facts {
             schedule: &script.schedule,
             start: Start {
                 date: date(self.plan.date),
                 time: hour.map(|s| NaiveTime::from_num_seconds_from_midnight_opt(s, 0).unwrap()),
             },
-            zone: match self.plan.clocks {
-                Clocks::Utc => Zone::UTC,
-                Clocks::Warsaw => Zone::Europe__Warsaw,
-                Clocks::NewYork => Zone::America__New_York,
-            },
+            zone,
+            laid_out_in: zone,
             valid_until: script.valid_until,
             if_brought_up: false,
             records: &records,
