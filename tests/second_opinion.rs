@@ -28,6 +28,10 @@ mod courses;
 mod doses;
 #[path = "second_opinion/judged.rs"]
 mod judged;
+#[path = "second_opinion/theirs.rs"]
+mod theirs;
+#[path = "second_opinion/weighed.rs"]
+mod weighed;
 #[path = "second_opinion/written.rs"]
 mod written;
 

@@ -2,13 +2,14 @@
 //!
 //! Promises: every record goes through the command that would be typed for it, with its judging
 //! and its words; what the book says is read afresh before each dose and again before each record;
-//! breaking off anywhere loses nothing that was recorded and records nothing more.
+//! breaking off anywhere loses nothing that was recorded and records nothing more. A round takes
+//! time: unless a person named a time with `--now`, `main` is asked for it anew at each key.
 
 use crate::cli::ask::{Said, complain, hear};
 use crate::cli::desk::{Desk, Open};
 use crate::cli::failure::Failure;
 use crate::cli::when;
-use crate::cli::{Arguments, Done, Everywhere, dispatch};
+use crate::cli::{Arguments, Clock, Done, Everywhere, dispatch};
 use crate::course::State;
 use crate::notation::fold::same;
 use crate::round::{DayDose, Round, of_day, say};
@@ -85,7 +86,7 @@ enum Then {
 }
 
 impl Walk {
-    pub fn run(&self, desk: &mut Desk) -> Result<Done, Failure> {
+    pub fn run(&self, desk: &mut Desk, clock: Clock) -> Result<Done, Failure> {
         let open = desk.open_to_read()?;
         desk.banner(open.settings.demonstration)?;
         let doses = doses_to_go_through(&open)?;
@@ -96,10 +97,15 @@ impl Walk {
             desk.say(format!("   scruple{}", desk.common()))?;
             return Ok(Done::Well);
         }
+        let when = if open.clock_given {
+            let named = open.now.with_timezone(&open.zone);
+            format!("at {}, the time you named", named.format("%H:%M"))
+        } else {
+            "when you record it".to_owned()
+        };
         let intro = format!(
-            "{} now. What you record is taken to have happened at {}, when this began, unless you say otherwise.",
+            "{} now. What you record is taken to have happened {when}, unless you say otherwise.",
             count(doses.len()),
-            open.now.with_timezone(&open.zone).format("%H:%M")
         );
         desk.say(wrapped(&intro, "", ""))?;
         let (mut recorded, mut left) = (0, Vec::new());
@@ -107,7 +113,7 @@ impl Walk {
         let all = doses.len();
         for (at, which) in doses.by_ref() {
             desk.say(format!("\n{} of {all}", at + 1))?;
-            match self.dose(desk, &which)? {
+            match self.dose(desk, clock, &which)? {
                 Then::Recorded => recorded += 1,
                 Then::Left => left.push(which),
                 Then::Stop => {
@@ -141,7 +147,7 @@ impl Walk {
     }
 
     /// One dose, until something became of it or the person goes on.
-    fn dose(&self, desk: &mut Desk, which: &Which) -> Result<Then, Failure> {
+    fn dose(&self, desk: &mut Desk, clock: Clock, which: &Which) -> Result<Then, Failure> {
         let mut shown = None;
         loop {
             let open = desk.open_to_read()?;
@@ -162,7 +168,9 @@ impl Walk {
                 }
                 shown = Some(panel);
             }
-            let key = match hear(desk, "Type one letter:")? {
+            let heard = hear(desk, "Type one letter:")?;
+            desk.world.now = clock();
+            let key = match heard {
                 Said::Quit => return Ok(Then::Stop),
                 Said::Back => Err(
                     "go on from here; what was recorded can be mended with 'scruple correct'"
@@ -323,7 +331,7 @@ fn run(desk: &mut Desk, line: &[String], yes: bool) -> Result<(), Failure> {
         yes,
         ..desk.everywhere.clone()
     };
-    dispatch(arguments.command.as_ref(), &everywhere, desk.world)?;
+    dispatch(arguments.command.as_ref(), &everywhere, desk.world, None)?;
     Ok(())
 }
 

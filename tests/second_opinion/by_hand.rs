@@ -156,6 +156,10 @@ impl Wish {
         })
     }
 
+    #[allow(
+        clippy::type_complexity,
+        reason = "the chosen tool with its mark, and all that fit"
+    )]
     /// The tool of these that is taken, by its place, and its mark.
     pub fn choose(
         &self,

@@ -4,16 +4,18 @@
 use crate::big::Fraction;
 use crate::by_hand::{Direction, Row, Tool, Weighed, Why, Wish, high, lost, spread};
 use crate::chance::Chance;
+use crate::theirs::{amount_of, exact, rate_of, reason, row, same};
+use crate::weighed::{weighings, weight};
 use crate::written::{
     Figure, MASSES, Quantity, WEIGHTS, about, counting, milligrams_per_millilitre,
 };
 use chrono::{DateTime, TimeDelta, Utc};
 use scruple::animal::{Weighing, Weights};
-use scruple::caution::{Caution, NoMark, Since};
+use scruple::caution::{Caution, Since};
 use scruple::dose::{self, Ask, AtHand, Formula, InHand, WeightRule, Worked};
 use scruple::notation::Notation;
 use scruple::prescription::{Dose, Prescription};
-use scruple::quantity::{Amount, DoseRate, Exact, Measure, ProductMass};
+use scruple::quantity::{Amount, Exact, ProductMass};
 use scruple::rack::{Needle, PrintedScale, Syringe, Use};
 use scruple::settings::{PaperSize, Settings};
 
@@ -46,10 +48,6 @@ pub struct Case {
     weighings: Vec<(Weighed, String)>,
     readable: Quantity,
     start: Option<usize>,
-}
-
-pub fn exact(value: Exact) -> Fraction {
-    Fraction::new(value.numerator(), value.denominator())
 }
 
 fn thousandths(n: i64) -> String {
@@ -410,68 +408,6 @@ impl Case {
     }
 }
 
-/// A body weight of 5 g to some kg, and a scale that reads it.
-fn weight(chance: &mut Chance) -> ((Quantity, f64, i64, usize, usize), Quantity) {
-    let unit = chance.one(&[0, 0, 0, 1, 1, 2, 3]);
-    let (name, top, bottom) = WEIGHTS[unit];
-    let wide = chance.once_in(10);
-    let digits = if wide {
-        chance.from(10_000, 9_999_999)
-    } else {
-        chance.from(5, 60)
-    };
-    let decimals = match (name, wide) {
-        ("g", false) => chance.one(&[0, 0, 1]),
-        ("kg", false) => chance.one(&[1, 2, 3]),
-        (_, false) => chance.one(&[0, 1, 2]),
-        (_, true) => chance.one(&[3, 4]),
-    };
-    let per = Fraction::new(top, bottom);
-    let quantity = |digits: i64| {
-        let figure = Figure { digits, decimals };
-        Quantity {
-            text: format!("{} {name}", figure.text()),
-            worth: figure.worth().times(&per),
-        }
-    };
-    let grams = digits as f64 / 10_f64.powi(decimals as i32) * top as f64 / bottom as f64;
-    // A weight of many digits has a scale with steps as large as itself, for a ladder of one row.
-    let readable = quantity(if wide { digits } else { 1 });
-    ((quantity(digits), grams, digits, decimals, unit), readable)
-}
-
-/// The latest weighing first, then up to three before it.
-fn weighings(
-    (weight, _, digits, decimals, unit): (Quantity, f64, i64, usize, usize),
-    _: &Quantity,
-    chance: &mut Chance,
-) -> Vec<(Weighed, String)> {
-    if chance.once_in(50) {
-        return Vec::new();
-    }
-    let mut days_ago = chance.one(&[0, 0, 1, 3, 7, 8, 14, 28, 29, 40]);
-    let latest = Weighed {
-        grams: weight.worth,
-        days_ago,
-    };
-    let mut all = vec![(latest, weight.text)];
-    let (name, top, bottom) = WEIGHTS[unit];
-    for _ in 0..chance.from(0, 3) {
-        days_ago += chance.one(&[1, 5, 14, 27, 28, 29]);
-        let digits = digits * chance.one(&[90, 100, 105, 111, 112, 125, 150]) / 100;
-        let figure = Figure {
-            digits: digits.clamp(1, 9_999_999),
-            decimals,
-        };
-        let grams = figure.worth().times(&Fraction::new(top, bottom));
-        all.push((
-            Weighed { grams, days_ago },
-            format!("{} {name}", figure.text()),
-        ));
-    }
-    all
-}
-
 fn the_dose(
     kind: &str,
     grams: f64,
@@ -643,61 +579,4 @@ fn barrel_of(&(capacity, line, needle, insulin): &(i64, i64, Needle, bool)) -> (
         None,
     );
     (tool, syringe.unwrap())
-}
-
-fn same(theirs: &Fraction, ours: &Fraction) -> String {
-    if theirs == ours {
-        "same".to_owned()
-    } else {
-        format!("{theirs:?} and not {ours:?}")
-    }
-}
-
-fn amount_of(amount: Amount) -> Fraction {
-    exact(match amount {
-        Amount::Mass(mass) => mass.milligrams(),
-        Amount::Activity(activity) => activity.units(),
-        Amount::Volume(volume) => volume.millilitres(),
-        Amount::Product(mass) => mass.grams(),
-        Amount::Tablets(tablets) => tablets.count(),
-    })
-}
-
-fn rate_of(rate: DoseRate) -> Fraction {
-    exact(match rate {
-        DoseRate::Mass(rate) => rate.milligrams_per_gram(),
-        DoseRate::Activity(rate) => rate.units_per_gram(),
-        DoseRate::Volume(rate) => rate.millilitres_per_gram(),
-    })
-}
-
-fn row(row: &scruple::dose::Row) -> Row {
-    Row {
-        first: exact(row.first.grams()),
-        last: exact(row.last.grams()),
-        lines: row.mark.as_ref().map(|mark| mark.lines.into()),
-        call: row.call,
-        today: row.today,
-    }
-}
-
-fn reason(reason: &NoMark) -> Why {
-    match reason {
-        NoMark::NoWeight => Why::NoWeight,
-        NoMark::WeightTooOld { .. } => Why::TooOld,
-        NoMark::TooSmall { .. } => Why::TooSmall,
-        NoMark::BeyondTolerance { .. } => Why::Beyond,
-        NoMark::TooLarge { .. } => Why::TooLarge,
-        NoMark::NoSyringe { .. } => Why::NoSyringe,
-        NoMark::OnlyInsulinBarrels => Why::OnlyInsulin,
-        other => panic!("a reason that no case here has: {other:?}"),
-    }
-}
-
-/// A mark is in mL, grams of paste or tablets; the compiler says so if a kind is added.
-#[allow(dead_code, reason = "only to be compiled")]
-fn every_measure(measure: Measure) {
-    match measure {
-        Measure::Volume(_) | Measure::Product(_) | Measure::Tablets(_) => {}
-    }
 }

@@ -347,6 +347,7 @@ impl Room<'_, '_, '_> {
             arguments.command.as_ref(),
             &arguments.everywhere,
             &mut world,
+            None,
         )?;
         Ok(())
     }
