@@ -291,6 +291,50 @@ fn bottles_wait_when_they_are_wanting_wrong_or_nearly_over() {
     assert_eq!(under(&mut room, "bottle"), Vec::<Value>::new());
 }
 
+/// 31 g: 0.075 mL a dose, nothing in a hub: 0.2 mL is enough for the two of 1 March
+/// and not for the four after them.
+#[test]
+fn a_bottle_that_runs_out_is_pointed_out_in_time() {
+    let open = |room: &mut Room, holds: &str| {
+        room.run(&format!(
+            "bottle open \"Madeup Amber\" --reads \"8 mg/mL\" --expiry 2099-12 --holds \"{holds}\""
+        ))
+        .ends(0);
+    };
+    let mut room = Room::new("runs-out", "UTC");
+    room.at("2001-03-01 07:00").takes_in("Thimblo", "31 g");
+    open(&mut room, "0.2 mL");
+    room.enters(&Script::twice_a_day(), "2001-03-01 08:00");
+    room.run("")
+        .says("Madeup Amber: what is in hand runs out before the dose of Fri 2 March; 4 doses are not covered")
+        .says("Ask for another in time; once it is in your hand: scruple bottle open \"Madeup Amber\"");
+    open(&mut room, "5 mL");
+    assert_eq!(under(&mut room, "bottle"), Vec::<Value>::new());
+}
+
+/// An aliquot past its days is no reason to throw away those still frozen.
+#[test]
+fn the_next_aliquot_is_thawed_before_the_batch_is_discarded() {
+    let mut room = Room::new("aliquots", "UTC");
+    room.at("2001-03-01 07:00").takes_in("Thimblo", "31 g");
+    room.run("bottle open \"Madeup Amber\" --reads \"8 mg/mL\" --expiry 2001-12 --holds \"0.5 mL\" --made-up 2001-03-01 --aliquots 2 --discard-after \"3 days\"")
+        .ends(0);
+    room.run("bottle thaw 1").ends(0);
+    room.at("2001-03-05 07:00");
+    let past = under(&mut room, "bottle");
+    assert_eq!(
+        past[0]["next"]["commands"][0], "scruple bottle thaw 1",
+        "{past:?}"
+    );
+    room.run("bottle thaw 1").ends(0);
+    room.at("2001-03-09 07:00");
+    let past = under(&mut room, "bottle");
+    assert_eq!(
+        past[0]["next"]["commands"][0], "scruple bottle discard 1",
+        "{past:?}"
+    );
+}
+
 #[test]
 fn follow_ups_wait_from_their_day_on() {
     let script = Script {

@@ -208,7 +208,7 @@ impl Walk {
                     if same_still != shown {
                         complain(
                             desk,
-                            "the book has changed since this was shown, so nothing was recorded",
+                            "the book, or what the hour allows, has changed since this was shown, so nothing was recorded",
                         )?;
                         continue;
                     }
