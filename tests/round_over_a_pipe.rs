@@ -179,7 +179,7 @@ fn it_says_so_when_nothing_is_due() {
     assert_eq!(bench.bare(&begin, "").code, 0);
     let answer = bench.bare(&["round", "--book", &book, "--now", NOW], "g\n");
     assert_eq!(answer.code, 0, "{answer:?}");
-    assert!(answer.out.contains("No dose waits today."), "{answer:?}");
+    assert!(answer.out.contains("No dose waits now."), "{answer:?}");
 }
 
 /// A round takes a while: each record has the time at which it was made, unless a person named

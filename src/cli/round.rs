@@ -1,4 +1,4 @@
-//! `scruple round`: the day's doses one by one at the keyboard.
+//! `scruple round`: the doses that wait, one by one at the keyboard.
 //!
 //! Promises: every record goes through the command that would be typed for it, with its judging
 //! and its words; what the book says is read afresh before each dose and again before each record;
@@ -10,13 +10,14 @@ use crate::cli::desk::{Desk, Open};
 use crate::cli::failure::Failure;
 use crate::cli::when;
 use crate::cli::{Arguments, Clock, Done, Everywhere, dispatch};
+use crate::course::State;
 use crate::notation::fold::same;
 use crate::round::{DayDose, Round, of_day, say};
 use crate::terminal;
 use crate::terminal::wrapped;
 use clap::Parser;
 
-/// Goes through today's doses one by one at the keyboard
+/// Goes through the doses that wait, one by one at the keyboard
 ///
 /// It shows each dose as the card does, lets you weigh first, and records what became of it. Break
 /// off whenever you like; it goes on from there.
@@ -88,10 +89,12 @@ impl Walk {
     pub fn run(&self, desk: &mut Desk, clock: Clock) -> Result<Done, Failure> {
         let open = desk.open_to_read()?;
         desk.banner(open.settings.demonstration)?;
-        let doses = doses_of_today(&open)?;
+        let doses = doses_to_go_through(&open)?;
         if doses.is_empty() {
-            desk.say("No dose waits today.")?;
-            desk.say(format!("What else waits: scruple{}", desk.common()))?;
+            desk.say("No dose waits now.")?;
+            say_later(desk)?;
+            desk.say("What else waits:")?;
+            desk.say(format!("   scruple{}", desk.common()))?;
             return Ok(Done::Well);
         }
         let when = if open.clock_given {
@@ -101,7 +104,7 @@ impl Walk {
             "when you record it".to_owned()
         };
         let intro = format!(
-            "{} today. What you record is taken to have happened {when}, unless you say otherwise.",
+            "{} now. What you record is taken to have happened {when}, unless you say otherwise.",
             count(doses.len()),
         );
         desk.say(wrapped(&intro, "", ""))?;
@@ -139,6 +142,7 @@ impl Walk {
             desk.say("To go on from there:")?;
             desk.say(format!("   scruple round{}", desk.common()))?;
         }
+        say_later(desk)?;
         Ok(Done::Well)
     }
 
@@ -184,7 +188,7 @@ impl Walk {
             let done = match key {
                 Key::Stop => return Ok(Then::Stop),
                 Key::Next => return Ok(Then::Left),
-                Key::Weigh => match hear(desk, "Its weight, with its unit:")? {
+                Key::Weigh => match hear(desk, "What does it weigh, with the unit?\nAnswer:")? {
                     Said::Quit => return Ok(Then::Stop),
                     Said::Back => continue,
                     Said::Answer(weight) => {
@@ -204,7 +208,7 @@ impl Walk {
                     if same_still != shown {
                         complain(
                             desk,
-                            "the book has changed since this was shown, so nothing was recorded",
+                            "the book, or what the hour allows, has changed since this was shown, so nothing was recorded",
                         )?;
                         continue;
                     }
@@ -249,8 +253,10 @@ impl Walk {
         };
         let mut line = self.line(command);
         line.extend(["--dose".to_owned(), which.number.to_string()]);
-        for (flag, question) in differently(dose, key) {
-            match hear(desk, &question)? {
+        for (flag, question, otherwise) in differently(dose, key) {
+            let form = format!("For {otherwise}, press Enter alone.");
+            let asked = [wrapped(question, "", "  "), wrapped(&form, "  ", "  ")];
+            match hear(desk, &format!("{}\nAnswer:", asked.join("\n")))? {
                 Said::Quit | Said::Back => return Ok(None),
                 Said::Answer(answer) if answer.is_empty() => {}
                 Said::Answer(answer) => line.push(format!("{flag}={answer}")),
@@ -262,47 +268,45 @@ impl Walk {
     }
 }
 
-/// What is asked about a dose that did not go as the card says, and the flag it belongs to.
-fn differently(dose: &DayDose, key: Key) -> Vec<(&'static str, String)> {
+/// What is asked about a dose that did not go as the card says: the flag, the question, and what
+/// an empty answer means.
+fn differently(dose: &DayDose, key: Key) -> Vec<(&'static str, &'static str, String)> {
+    const AS_ON_THE_CARD: &str = "as the card says";
     let in_a_syringe = dose
         .drawn()
         .is_some_and(|drawn| drawn.chosen.instrument.syringe().is_some());
-    let at = |what: &str| ("--at", format!("{what} Press Enter alone for now:"));
-    let drawn = (
-        "--drawn",
-        "What was drawn, with its unit? Press Enter alone for the mark:".to_owned(),
-    );
-    match key {
-        Key::Unsure => vec![at("The latest time at which it can have been given?")],
-        Key::Partly | Key::BroughtUp => {
-            let mut asked = vec![at("At what time?")];
-            asked.extend(Some(drawn).filter(|_| in_a_syringe));
-            asked
+    let at = |question| ("--at", question, "now".to_owned());
+    let as_on_the_card = |flag, question| (flag, question, AS_ON_THE_CARD.to_owned());
+    let drawn = as_on_the_card("--drawn", "How much was drawn, with its unit?");
+    let mut asked = match key {
+        Key::Unsure => {
+            return vec![at(
+                "What is the latest time at which it can have been given?",
+            )];
         }
-        Key::NotAsOnTheCard => {
-            let mut asked = vec![at("At what time?")];
-            if in_a_syringe {
-                asked.push(drawn);
-                asked.push((
-                    "--syringe",
-                    "In which syringe, as in capacity/graduation? Press Enter alone for the one on the card:".to_owned(),
-                ));
-            }
-            asked.push((
-                "--bottle",
-                "From which bottle, by its number? Press Enter alone for the one on the card:"
-                    .to_owned(),
-            ));
-            if let Some(site) = dose.site {
-                asked.push((
-                    "--site",
-                    format!("Where? Press Enter alone for {}:", say::site(&site.words())),
-                ));
-            }
-            asked
-        }
-        _ => Vec::new(),
+        Key::Partly | Key::BroughtUp | Key::NotAsOnTheCard => vec![at("At what time?")],
+        _ => return Vec::new(),
+    };
+    if in_a_syringe {
+        asked.push(drawn);
     }
+    if key != Key::NotAsOnTheCard {
+        return asked;
+    }
+    if in_a_syringe {
+        asked.push(as_on_the_card(
+            "--syringe",
+            "In which syringe? Its capacity, a slash, and the distance between its lines.",
+        ));
+    }
+    asked.push(as_on_the_card(
+        "--bottle",
+        "From which bottle, by its number?",
+    ));
+    if let Some(site) = dose.site {
+        asked.push(("--site", "Where did it go in?", say::site(&site.words())));
+    }
+    asked
 }
 
 /// Whether one key is enough: the dose is as the card says, nothing speaks against it, and what is
@@ -331,6 +335,19 @@ fn run(desk: &mut Desk, line: &[String], yes: bool) -> Result<(), Failure> {
     Ok(())
 }
 
+/// What is due later today, read afresh: a dose just given may have pushed it.
+fn say_later(desk: &mut Desk) -> Result<(), Failure> {
+    let open = desk.open_to_read()?;
+    let later = later_today(&open)?;
+    if !later.is_empty() {
+        desk.say("Later today:")?;
+    }
+    for line in later {
+        desk.say(wrapped(&line, "   ", "      "))?;
+    }
+    Ok(())
+}
+
 fn today(open: &Open) -> Result<Round<'_>, Failure> {
     of_day(
         &open.ledger,
@@ -342,8 +359,30 @@ fn today(open: &Open) -> Result<Round<'_>, Failure> {
     .map_err(Failure::failed)
 }
 
-fn doses_of_today(open: &Open) -> Result<Vec<Which>, Failure> {
-    Ok(today(open)?.doses.iter().map(which).collect())
+/// The doses that can be given or answered for now, in order of work.
+fn doses_to_go_through(open: &Open) -> Result<Vec<Which>, Failure> {
+    let round = today(open)?;
+    let now = |dose: &&DayDose| !matches!(dose.slot.state, State::Planned | State::TooSoon);
+    Ok(round.doses.iter().filter(now).map(which).collect())
+}
+
+/// The doses of today that are not open yet.
+fn later_today(open: &Open) -> Result<Vec<String>, Failure> {
+    let round = today(open)?;
+    let later = |dose: &&DayDose| matches!(dose.slot.state, State::Planned | State::TooSoon);
+    let later = round.doses.iter().filter(later);
+    Ok(later.map(|dose| later_line(dose, &round)).collect())
+}
+
+/// "Thimblo, DEMO-0001, dose 2: due 20:00, from 18:30 until 21:30".
+fn later_line(dose: &DayDose, round: &Round) -> String {
+    format!(
+        "{}, {}, dose {}: {}",
+        dose.patient.animal.name,
+        dose.script.prescription.reference,
+        dose.slot.slot.number,
+        say::when(dose, round)
+    )
 }
 
 fn which(dose: &DayDose) -> Which {

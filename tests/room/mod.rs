@@ -98,7 +98,7 @@ impl Room {
     /// something else is to be typed.
     pub fn run(&mut self, line: &str) -> Answer {
         let yes = if self.typed.is_empty() { " --yes" } else { "" };
-        let words = words(&format!("{line}{yes}"));
+        let words = words(format!("{line}{yes}").trim());
         let typed = std::mem::take(&mut self.typed);
         let book = self.path("room.scruple");
         let words = [words, words_of(&["--book", &book, "--now", &self.now])].concat();

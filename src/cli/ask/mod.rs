@@ -229,7 +229,9 @@ impl Asking {
         let medicine = self.answers.filled(Key::Medicine);
         let alike =
             medicine.and_then(|name| known_alike(&open.ledger, name, |known| same(known, name)));
-        let finished = self.read(open).ok();
+        // Before the rarer things have been asked about, it cannot be whole.
+        let asked = self.answers.get(Key::More(0)).is_some();
+        let finished = asked.then(|| self.read(open).ok()).flatten();
         let apart = |name: &str| {
             let finished = finished.as_ref()?;
             weights_apart(open, finished, name)

@@ -1,4 +1,7 @@
 //! Weights that wait: a loss that means "call", a weight that is old, one that will be tomorrow.
+//!
+//! Promises: the age and the loss are those that the next dose of a course would be judged by; an
+//! animal is named once for each. No limit is known here.
 
 use crate::caution::{Caution, Level, NoMark};
 use crate::dose::Worked;

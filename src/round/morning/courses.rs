@@ -1,5 +1,7 @@
 //! What waits in the courses: doses late, not recorded, held or open, what the vet is to be asked,
 //! and what the vet wants beside the doses.
+//!
+//! Promises: nothing is judged here; a dose that has no mark says why, and is never offered.
 
 use crate::caution::{Level, NoMark};
 use crate::course::{Remark, What};

@@ -118,7 +118,7 @@ pub fn morning<'l>(
     courses::open_doses(&round, &mut waiting);
     courses::beside(&checked, zone, &mut waiting);
     animals::weights(&seen, &checked, &mut waiting);
-    bottles::bottles(&seen, &checked, &mut waiting);
+    bottles::bottles(&seen, &checked, &mut waiting)?;
     begin(ledger, &mut waiting);
     waiting.sort_by_key(|waits| waits.kind);
     let later: Vec<Later> = round.doses.iter().filter_map(later_today).collect();
