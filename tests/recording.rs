@@ -432,6 +432,6 @@ fn an_end_can_be_taken_back() {
     room.run("today").says("DRAW TO 0.075 mL");
     // A name much like another is typed again, and --yes does not stand for it.
     let add = "animal add Thimbol --species \"invented newt\" --id \"jar 3\"";
-    room.run(add).ends(2).says("Type the name once more");
+    room.run(add).ends(2).says("type it once more");
     room.typing("Thimbol\n").run(add).ends(0);
 }

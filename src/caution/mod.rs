@@ -81,7 +81,10 @@ pub enum Caution {
         whose: Whose,
     },
     /// The prescription wants a weighing on the day of every dose, and there is none.
-    WeighNow,
+    WeighNow {
+        /// The dose goes by that weighing, so the ladder tells its mark.
+        ladder: bool,
+    },
     /// The weight is older than it should be.
     OldWeight {
         /// Its age in days.
@@ -155,7 +158,7 @@ impl Caution {
         match self {
             Caution::Loss { .. } => Level::Call,
             Caution::Capped { .. } | Caution::DiscardAfter { .. } => Level::Note,
-            Caution::WeighNow
+            Caution::WeighNow { .. }
             | Caution::OldWeight { .. }
             | Caution::NeverWeighed
             | Caution::Tagged { .. }
@@ -172,7 +175,7 @@ impl Caution {
     pub const fn code(&self) -> &'static str {
         match self {
             Caution::Loss { .. } => "weight_loss",
-            Caution::WeighNow => "weigh_now",
+            Caution::WeighNow { .. } => "weigh_now",
             Caution::OldWeight { .. } => "old_weight",
             Caution::NeverWeighed => "never_weighed",
             Caution::Tagged { .. } => "tagged_weight",
@@ -193,7 +196,7 @@ impl Caution {
             Caution::Loss { whose, .. }
             | Caution::OldWeight { whose, .. }
             | Caution::Rounded { whose, .. } => *whose,
-            Caution::WeighNow | Caution::Capped { .. } => Whose::Vet,
+            Caution::WeighNow { .. } | Caution::Capped { .. } => Whose::Vet,
             Caution::DiscardAfter { .. } => Whose::Label,
             Caution::NeverWeighed
             | Caution::Tagged { .. }

@@ -35,9 +35,13 @@ impl fmt::Display for Caution {
                     print::percent(*limit, None),
                 )
             }
-            Caution::WeighNow => write!(
+            Caution::WeighNow { ladder: true } => write!(
                 f,
                 "Weigh before this dose, then read the ladder: the prescription wants it every time ({whose} rule)."
+            ),
+            Caution::WeighNow { ladder: false } => write!(
+                f,
+                "Weigh before this dose: the prescription wants it every time ({whose} rule). The mark goes by another weight and stays."
             ),
             Caution::OldWeight { age, limit, .. } => write!(
                 f,

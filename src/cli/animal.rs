@@ -10,6 +10,7 @@ use crate::entry::{Entry, Happening, Signed, Subject};
 use crate::json;
 use crate::notation::fold::{is_unseen, near_miss, same};
 use crate::round::{history, say};
+use crate::sheet;
 use clap::Subcommand;
 
 /// The animals
@@ -73,6 +74,9 @@ impl Add {
             quarantine: self.quarantine,
         };
         let by = self.by.initials()?;
+        for text in [&animal.name, &animal.species, &animal.identification] {
+            sheet::can_print(text).map_err(Failure::not_accepted)?;
+        }
         let mut open = desk.open()?;
         let now = open.now;
         let others = |ledger: &crate::ledger::Ledger, is: fn(&str, &str) -> bool| {
@@ -87,14 +91,15 @@ impl Add {
         desk.banner(open.settings.demonstration)?;
         let alike = others(&open.ledger, near_miss);
         if !alike.is_empty() {
-            let again = desk.ask(&format!(
-                "{} is named much like {}: a slip between them would be easy. Type the name once more to keep it:",
+            desk.say(format!(
+                "{} is named much like {}: a slip between them would be easy.",
                 animal.name,
                 alike.join(" and ")
             ))?;
+            let again = desk.ask("If that is its name all the same, type it once more:")?;
             if !again.is_some_and(|again| same(&again, &animal.name)) {
                 return Err(Failure::not_accepted(
-                    "the name was not typed the same again, so nothing was kept: give it a name that cannot be taken for another's",
+                    "the name was not typed the same again, so nothing was kept: give it another name",
                 ));
             }
         }

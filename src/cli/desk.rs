@@ -293,6 +293,12 @@ impl<'d, 'w> Desk<'d, 'w> {
     pub fn write_file(&self, path: &Path, bytes: &[u8]) -> Result<(), Failure> {
         use std::fs::OpenOptions;
         use std::io::{ErrorKind, Write};
+        if self.everywhere.replace && is_a_book(path) {
+            return Err(Failure::not_accepted(format!(
+                "{} is a book and is never written over: name another file",
+                path.display()
+            )));
+        }
         let mut options = OpenOptions::new();
         options.write(true);
         if self.everywhere.replace {
@@ -319,6 +325,14 @@ impl<'d, 'w> Desk<'d, 'w> {
             }
         })
     }
+}
+
+/// Whether a file begins as an SQLite file does, as every book is one.
+fn is_a_book(path: &Path) -> bool {
+    use std::io::Read;
+    let mut first = [0; 15];
+    let read = std::fs::File::open(path).and_then(|mut file| file.read_exact(&mut first));
+    read.is_ok() && first == *b"SQLite format 3"
 }
 
 /// Reads an IANA zone name.

@@ -35,6 +35,11 @@ impl Failure {
         }
     }
 
+    /// Whether it is what was typed that could not be accepted.
+    pub const fn is_about_input(&self) -> bool {
+        matches!(self.kind, Kind::NotAccepted)
+    }
+
     /// The exit code.
     pub const fn code(&self) -> u8 {
         match self.kind {

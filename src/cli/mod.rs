@@ -3,7 +3,9 @@
 //! Promises: one file per command; whatever is recorded was shown first and is judged again inside
 //! the book's transaction; the clock is only ever the one handed in. It computes no dose itself.
 
+mod aloud;
 mod animal;
+mod ask;
 mod backup;
 mod begin;
 mod bottle;

@@ -298,6 +298,10 @@ fn around(ask: &Ask, worked: &Worked, chosen: &Chosen) -> Vec<Row> {
     let (Some(_), Some(used)) = (ask.formula.dose.rate(), &worked.weight) else {
         return Vec::new();
     };
+    // Where the dose goes by another weight than the latest, a new weighing changes no line.
+    if used.basis != Basis::Latest {
+        return Vec::new();
+    }
     let readable = used
         .readability
         .as_ref()

@@ -98,7 +98,11 @@ pub fn find(
         .cautions
         .extend(losses(weights, latest, rule, settings, now, zone));
     if rule.before_each_dose && latest.day(zone) != day {
-        found.cautions.push(Caution::WeighNow);
+        let ladder = found
+            .used
+            .as_ref()
+            .is_some_and(|used| used.basis == Basis::Latest);
+        found.cautions.push(Caution::WeighNow { ladder });
     }
     if !rule.fixed_dose && rule.accepted_age.is_none() {
         match age(latest, rule, settings, day, zone) {

@@ -10,6 +10,7 @@ mod parts;
 pub mod print;
 pub mod prone;
 mod read;
+pub mod spoken;
 #[cfg(test)]
 mod tests;
 mod unit;

@@ -29,6 +29,8 @@ pub struct Fault {
     pub wrong: String,
     /// What is expected there.
     pub expected: String,
+    /// Whether it is only that something needed is not written.
+    pub missing: bool,
     at: At,
 }
 
@@ -44,18 +46,37 @@ pub struct Faults {
 /// Faults while a file is being read.
 #[derive(Debug, Default)]
 pub(super) struct Found {
-    list: Vec<(At, String, String)>,
+    list: Vec<Noted>,
     more: usize,
+}
+
+/// One fault before its place is turned into line and column.
+#[derive(Debug, PartialEq, Eq)]
+struct Noted {
+    at: At,
+    wrong: String,
+    expected: String,
+    missing: bool,
 }
 
 impl Found {
     /// Notes a fault. A second one at the same place that says the same is left out.
     pub(super) fn add(&mut self, at: &At, wrong: impl Into<String>, expected: impl Into<String>) {
-        let fault = (
-            at.clone(),
-            visible(&wrong.into()),
-            visible(&expected.into()),
-        );
+        self.note(at, wrong.into(), expected.into(), false);
+    }
+
+    /// Notes that something needed is not written.
+    pub(super) fn add_missing(&mut self, at: &At, wrong: String, expected: String) {
+        self.note(at, wrong, expected, true);
+    }
+
+    fn note(&mut self, at: &At, wrong: String, expected: String, missing: bool) {
+        let fault = Noted {
+            at: at.clone(),
+            wrong: visible(&wrong),
+            expected: visible(&expected),
+            missing,
+        };
         if self.list.contains(&fault) {
             return;
         }
@@ -80,7 +101,7 @@ impl Found {
         let mut list: Vec<Fault> = self
             .list
             .into_iter()
-            .map(|(at, wrong, expected)| Fault::new(source, at, wrong, expected))
+            .map(|noted| Fault::new(source, noted))
             .collect();
         list.sort_by_key(|fault| fault.at.start);
         Faults {
@@ -93,7 +114,13 @@ impl Found {
 }
 
 impl Fault {
-    fn new(source: &str, at: At, wrong: String, expected: String) -> Fault {
+    fn new(source: &str, noted: Noted) -> Fault {
+        let Noted {
+            at,
+            wrong,
+            expected,
+            missing,
+        } = noted;
         let before = source.get(..at.start).unwrap_or(source);
         let line_start = before.rfind('\n').map_or(0, |end| end + 1);
         let on_line = before.get(line_start..).unwrap_or_default();
@@ -111,6 +138,7 @@ impl Fault {
             text,
             wrong,
             expected,
+            missing,
             at,
         }
     }

@@ -92,7 +92,7 @@ impl<'a> Fields<'a> {
     pub(super) fn need(&self, field: &str, meaning: &str, found: &mut Found) -> Option<&'a Node> {
         let node = self.get(field);
         if node.is_none() && !self.meant.contains(&field) {
-            found.add(
+            found.add_missing(
                 self.at,
                 format!("{} has no {field}", self.name),
                 format!("{field}: {meaning}"),

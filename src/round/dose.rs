@@ -473,9 +473,14 @@ fn next_site<'l>(patient: &Patient, script: &'l Script, now: DateTime<Utc>) -> O
         .filter(|dose| dose.course == script.prescription.reference);
     let used = of_course
         .filter(|dose| dose.happened <= now && dose.record.outcome.went_in())
-        .max_by_key(|dose| dose.happened)
-        .and_then(|dose| dose.record.site.as_ref());
-    let after = used.and_then(|used| sites.iter().position(|site| site.words() == *used));
-    let next = after.map_or(0, |at| (at + 1) % sites.len().max(1));
+        .max_by_key(|dose| dose.happened);
+    let place = used.and_then(|dose| dose.record.site.as_ref());
+    let after = place.and_then(|used| sites.iter().position(|site| site.words() == *used));
+    // Several draws went to as many sites, from the first on.
+    let draws = used
+        .and_then(|dose| dose.record.mark.as_ref())
+        .map_or(1, |mark| mark.draws);
+    let step = usize::try_from(draws).unwrap_or(1).max(1);
+    let next = after.map_or(0, |at| (at + step) % sites.len().max(1));
     sites.get(next)
 }

@@ -30,6 +30,7 @@ pub use paper::{Paper, on_paper};
 pub use plan::{Amount, ClockShift, Plan};
 pub use steps::{Step, step, step_about, typed_name, waiting};
 
+use crate::caution::NoMark;
 use crate::course::{Course, State, judge_in};
 use crate::ledger::{Ledger, Patient, Script};
 use crate::prescription::Vet;
@@ -170,6 +171,7 @@ pub fn of_day<'l>(
         }
     }
     order::in_order_of_work(&mut doses, settings, ledger);
+    one_mark_of_each_medicine(&mut doses);
     let beside = standings.iter().flat_map(|standing| {
         let wanted = follow_ups(standing, zone, now).into_iter();
         let wanted = wanted.filter(|follow_up| follow_up.wants_doing_on(day, now, zone));
@@ -241,4 +243,28 @@ fn instruments(doses: &[DayDose]) -> Vec<(Instrument, u32)> {
         }
     }
     all
+}
+
+/// Of two courses of one medicine for one animal, only the first on the card has a mark: once its
+/// dose is given, the gate speaks for itself, but paper is printed before that.
+fn one_mark_of_each_medicine(doses: &mut [DayDose]) {
+    let mut marked: Vec<(&Patient, &Script)> = Vec::new();
+    for dose in doses {
+        let (patient, script) = (dose.patient, dose.script);
+        let other = marked.iter().find(|(other, earlier)| {
+            other.animal.name == patient.animal.name
+                && earlier.entry != script.entry
+                && earlier.prescription.shares_medicine(&script.prescription)
+        });
+        if let Some((_, earlier)) = other {
+            dose.no_mark.push(NoMark::Held {
+                why: format!(
+                    "Course {} has a dose of the same medicine for {} on this card.",
+                    earlier.prescription.reference, patient.animal.name
+                ),
+            });
+        } else if dose.no_mark.is_empty() {
+            marked.push((patient, script));
+        }
+    }
 }

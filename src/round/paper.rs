@@ -4,9 +4,9 @@
 //! nothing is to be given by it.
 
 use crate::animal::{Weighing, Weights};
-use crate::dose::{Ask, AtHand, Formula, InHand, WeightRule, Worked, limits, work};
+use crate::dose::{Ask, AtHand, Basis, Formula, InHand, WeightRule, Worked, limits, work};
 use crate::notation::Written;
-use crate::prescription::{Dose, Prescription};
+use crate::prescription::{Dose, Prescription, WeightBasis};
 use crate::quantity::{BodyWeight, ProductMass};
 use crate::rack::Syringe;
 use crate::schedule::{Zone, local_date};
@@ -74,6 +74,11 @@ pub fn on_paper(
         },
         weights: &Weights::new(weighing.into_iter().collect()),
         weight_rule: &WeightRule {
+            // The weight on paper stands for the latest and for the one at the start.
+            basis: match &prescription.weight_basis {
+                WeightBasis::Fixed(weight) => Basis::Fixed(weight.clone()),
+                WeightBasis::Latest | WeightBasis::Start => Basis::Latest,
+            },
             fixed_dose: dose.rate().is_none(),
             ..WeightRule::default()
         },

@@ -60,7 +60,7 @@ pub enum SheetError {
 
 /// A character as it can be shown in a message: itself with its code, or only its code.
 fn shown(character: char) -> String {
-    let code = format!("U+{:04X}", u32::from(character));
+    let code = format!("code {:04X}", u32::from(character));
     if character.is_control() {
         code
     } else {
@@ -79,4 +79,17 @@ fn readable(text: &str) -> String {
             }
         })
         .collect()
+}
+
+/// Whether every letter of a text can be printed, so that a name is refused when it is typed
+/// rather than on the day of its card.
+///
+/// # Errors
+/// [`SheetError::MissingGlyph`] for the first that cannot.
+pub fn can_print(text: &str) -> Result<(), SheetError> {
+    let faces = face::Faces::load()?;
+    for face in face::Face::ALL {
+        faces.width(text, face::Style::new(face, 11.0))?;
+    }
+    Ok(())
 }

@@ -2,7 +2,7 @@
 
 use crate::course::Adherence;
 use crate::notation::print;
-use crate::round::{Checked, FollowUp, FollowUpState, Need};
+use crate::round::{Checked, FollowUpState, Need};
 use crate::round::{history, said, say, step_about, typed_name, waiting};
 use crate::schedule::Zone;
 use crate::terminal::wrapped;
@@ -95,7 +95,7 @@ fn one(checked: &Checked, zone: Zone, common: &str, lines: &mut Vec<String>) {
         ));
     }
     for follow_up in &checked.follow_ups {
-        row(&follow_up_line(follow_up, zone));
+        row(&said::follow_up(follow_up, zone));
         if matches!(
             follow_up.state,
             FollowUpState::Due | FollowUpState::Overdue(_)
@@ -136,37 +136,6 @@ pub(super) fn need(need: &Need) -> String {
         text.push_str(&format!("; no mark{which}: {}", why.headline()));
     }
     text
-}
-
-/// "then: "Demonstration visit", 14 days after the last dose given: Mon 2 April, to come".
-pub(super) fn follow_up_line(follow_up: &FollowUp, zone: Zone) -> String {
-    let due = follow_up.due.map(|due| {
-        let about = if follow_up.provisional {
-            "if all goes as planned "
-        } else {
-            ""
-        };
-        format!(": {about}{}", say::due(due, zone))
-    });
-    let state = match follow_up.state {
-        FollowUpState::Waits if follow_up.due.is_none() => "; no date yet".to_owned(),
-        FollowUpState::Waits => String::new(),
-        FollowUpState::Ahead => ", to come".to_owned(),
-        FollowUpState::Due => ", DUE TODAY".to_owned(),
-        FollowUpState::Overdue(1) => ", OVERDUE by 1 day".to_owned(),
-        FollowUpState::Overdue(days) => {
-            format!(", OVERDUE by {} days", print::count(u64::from(days)))
-        }
-        FollowUpState::Done { entry, at } => {
-            format!(", done {} (entry {entry})", say::moment(at, zone))
-        }
-    };
-    format!(
-        "then: \"{}\", {}{}{state}",
-        follow_up.what,
-        follow_up.rule,
-        due.unwrap_or_default()
-    )
 }
 
 fn kept(adherence: &Adherence) -> String {

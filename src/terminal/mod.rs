@@ -20,13 +20,14 @@ pub use working::working;
 /// No line is longer, so that a narrow window and a screen reader can follow.
 const WIDTH: usize = 80;
 
-/// The text broken into lines, each after the first set in by `indent`.
-fn wrapped(text: &str, first: &str, indent: &str) -> String {
+/// The text broken into lines, each after the first set in by `indent`. A figure is never parted
+/// from the word after it, which may be its unit.
+pub fn wrapped(text: &str, first: &str, indent: &str) -> String {
     let mut out = String::from(first);
     let mut column = first.chars().count();
     let mut fresh = true;
-    for word in text.split_whitespace() {
-        let length = word.chars().count();
+    for piece in pieces(text) {
+        let length = piece.chars().count();
         if !fresh && column + 1 + length > WIDTH {
             out.push('\n');
             out.push_str(indent);
@@ -37,9 +38,50 @@ fn wrapped(text: &str, first: &str, indent: &str) -> String {
             out.push(' ');
             column += 1;
         }
-        out.extend(word.chars().filter(|c| !c.is_control()));
+        out.extend(piece.chars().filter(|c| !c.is_control()));
         column += length;
         fresh = false;
     }
     out
+}
+
+/// The words, with each figure joined to the word after it.
+fn pieces(text: &str) -> Vec<String> {
+    /// A row of figures longer than this may be parted after all.
+    const LONGEST: usize = WIDTH / 3;
+    let mut pieces: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        match pieces.last_mut() {
+            Some(last) if last.ends_with(|c: char| c.is_ascii_digit()) && last.len() < LONGEST => {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => pieces.push(word.to_owned()),
+        }
+    }
+    pieces
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{WIDTH, wrapped};
+
+    #[test]
+    fn a_figure_stays_with_its_unit() {
+        for filler in 0..120 {
+            let text = format!("{} drawn to 0.075 mL each", "x".repeat(filler));
+            for line in wrapped(&text, "", "   ").lines() {
+                assert!(!line.ends_with("0.075"), "{line}");
+            }
+        }
+    }
+
+    #[test]
+    fn no_line_is_longer_than_it_may_be() {
+        let text = "For Thimblo at 46 g on Mon 5 March, 3 days old, that is 1.334 mg. ".repeat(9);
+        for line in wrapped(&text, "   ", "      ").lines() {
+            assert!(line.chars().count() <= WIDTH, "{line}");
+        }
+        assert_eq!(wrapped("a\u{1b}[2J b", "", ""), "a[2J b");
+    }
 }

@@ -77,7 +77,18 @@ pub(super) fn judged(
         course,
     };
     let slot = slot_meant(&standing.course, how.outcome, about.dose, at, zone)?;
-    if how.outcome == Outcome::Missed && matches!(slot.state, State::Planned | State::TooSoon) {
+    // What became of a dose that is still to come nobody can say, unless it is named.
+    let not_yet = matches!(slot.state, State::Planned | State::TooSoon);
+    let unnamed = !how.outcome.has_its_own_time() && about.dose.is_none();
+    if not_yet && unnamed && how.outcome != Outcome::Missed {
+        return Err(Failure::not_accepted(format!(
+            "dose {} is only due {}: if it is the one you mean, add --dose {}; if another was meant, name that",
+            slot.slot.number,
+            say::due(slot.due, zone),
+            slot.slot.number
+        )));
+    }
+    if how.outcome == Outcome::Missed && not_yet {
         return Err(Failure::not_accepted(format!(
             "dose {} is due {} and is not missed yet: if your vet wants it left out, write 'scruple instruct'; if another was meant, name it with --dose",
             slot.slot.number,
@@ -400,7 +411,7 @@ fn notes(dose: &DayDose, how: &How, record: &DoseRecord, off: &Off) -> Vec<Strin
         notes.push(format!("CALL {phone} first. {caution}"));
     }
     let weigh_now = dose.worked.iter().flat_map(|worked| &worked.cautions);
-    for caution in weigh_now.filter(|caution| matches!(caution, Caution::WeighNow)) {
+    for caution in weigh_now.filter(|caution| matches!(caution, Caution::WeighNow { .. })) {
         notes.push(caution.to_string());
     }
     let other =

@@ -148,9 +148,12 @@ fn record(desk: &mut Desk, about: &About, how: &How) -> Result<Done, Failure> {
         desk.confirm("If it has not happened yet, do not give it: type no and call. If it has already happened, type yes to record it.")?;
     }
     let before = course_of(&open, &shown)?.2.remarks;
+    // Two people may type within one tick of their clocks, so the number of records is held too.
+    let records = |ledger: &Ledger| ledger.animal(&about.animal).map_or(0, |p| p.doses.len());
+    let seen = records(&open.ledger);
     let rows = open.record(|ledger| {
         let again = judge(ledger)?;
-        if again.record != shown.record {
+        if again.record != shown.record || records(ledger) != seen {
             return Err(Failure::not_accepted(
                 "the book has changed since this was shown, so nothing was recorded: look at 'scruple today' again",
             ));

@@ -299,6 +299,12 @@ fn vet_words(
             true => before.to_owned(),
             false => format!("{before}{}: ", said.lead),
         };
+        // An instruction by phone may have no words of the vet's own beside what it changes.
+        if words.is_empty() {
+            spans.extend(plain(lead.trim_end_matches(": "), CHECKED));
+            before = ". ";
+            continue;
+        }
         spans.extend(plain(&lead, CHECKED));
         let style = Style::new(Face::BoldItalic, CHECKED);
         spans.push(Span::new(&format!("“{words}”"), style));

@@ -13,7 +13,7 @@ use crate::caution::{Caution, Level, NoMark};
 use crate::dose::{Drawn, InHand};
 use crate::notation::fold;
 use crate::rack::Instrument;
-use crate::round::{DayDose, Round, say};
+use crate::round::{DayDose, Round, said, say};
 use crate::sheet::barrel::Scale;
 use crate::sheet::card::facts::{
     self, Action, Alarm, Condition, Facts, Here, Mark, Panel, Phrase, Rung, Vet, VetWords, Weight,
@@ -76,14 +76,22 @@ fn panel(dose: &DayDose, round: &Round) -> Panel {
             _ => Vec::new(),
         },
         cautions: cautions(dose, round),
-        vet_words: say::vet_words(prescription)
-            .into_iter()
-            .map(|(lead, words)| VetWords {
-                lead: lead.to_owned(),
-                words: words.to_owned(),
-            })
-            .collect(),
+        vet_words: vet_words(dose, round),
     }
+}
+
+/// What the vet said afterwards, which is the newer word, then what the vet wrote.
+fn vet_words(dose: &DayDose, round: &Round) -> Vec<VetWords> {
+    let said = dose.said.iter().map(|said| VetWords {
+        lead: said::instruction(said, round.zone),
+        words: said.instruction.words.clone().unwrap_or_default(),
+    });
+    let written = say::vet_words(&dose.script.prescription);
+    let written = written.into_iter().map(|(lead, words)| VetWords {
+        lead: lead.to_owned(),
+        words: words.to_owned(),
+    });
+    said.chain(written).collect()
 }
 
 /// Which bottle, where one is in the book, and its own name where the label has another.
@@ -121,7 +129,7 @@ fn is_weighed_first(dose: &DayDose) -> bool {
     let cautions = dose.worked.iter().flat_map(|worked| &worked.cautions);
     cautions
         .into_iter()
-        .any(|caution| *caution == Caution::WeighNow)
+        .any(|caution| matches!(caution, Caution::WeighNow { .. }))
 }
 
 fn alarms(dose: &DayDose, round: &Round) -> Vec<Alarm> {
@@ -142,6 +150,7 @@ fn alarms(dose: &DayDose, round: &Round) -> Vec<Alarm> {
     let no_weight =
         reasons().any(|reason| matches!(reason, NoMark::NoWeight | NoMark::WeightTooOld { .. }));
     let first = match (is_weighed_first(dose), dose.drawn()) {
+        (true, Some(_)) if dose.ladder().is_empty() => Some("Weigh now; the mark stays as it is"),
         (true, Some(_)) => Some("Weigh now; then read the ladder"),
         (weigh, None) if weigh || no_weight => Some("Weigh now; then print a new card"),
         _ => None,

@@ -9,7 +9,7 @@ use crate::notation::{Written, print};
 use crate::prescription::Route;
 use crate::quantity::Measure;
 use crate::rack::{Cut, Instrument, Needle};
-use crate::round::{BottleUse, DayDose, Round, say};
+use crate::round::{BottleUse, DayDose, Round, said, say};
 use crate::sheet::card::facts::{Bottle, Needed, Phrase, Prepare, Turn};
 use crate::sheet::card::from_round::{call, conditions, set};
 use crate::sheet::text::curled;
@@ -229,6 +229,16 @@ fn things(round: &Round, animals: usize) -> Vec<Phrase> {
             .bold(&animals.to_string())
             .plain(&format!(" {pairs} of gloves{sharps}, pen")),
     );
+    // What the vet wants beside the doses is set out with the rest.
+    things.extend(round.beside.iter().map(|beside| {
+        let what = said::follow_up(&beside.follow_up, round.zone);
+        Phrase::new()
+            .bold(&beside.patient.animal.name)
+            .plain(&format!(
+                ", {}: {what}",
+                beside.script.prescription.reference
+            ))
+    }));
     things
 }
 
