@@ -344,7 +344,7 @@ fn corrections() {
     assert_eq!(room.course_of("Thimblo")["adherence"]["in_window"], 1);
 
     for (entry, why) in [
-        (1, "everything hangs on them"),
+        (1, "set them anew"),
         (4, "prescription of Thimblo is in the book"),
         (6, "is of a dose from bottle 1"),
         (7, "record of Thimblo hangs on prescription DEMO-0001"),
