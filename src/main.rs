@@ -1,6 +1,6 @@
 //! Reads the arguments and the clock once, and hands both to the library.
 
-use scruple::cli::{World, run};
+use scruple::cli::{World, run_by_clock};
 use std::io::{IsTerminal, stderr, stdin, stdout};
 use std::process::ExitCode;
 
@@ -17,7 +17,12 @@ fn main() -> ExitCode {
         out: &mut stdout().lock(),
         err: &mut stderr().lock(),
     };
-    ExitCode::from(run(std::env::args_os(), world))
+    // A round takes a while: it asks what time it is before each record.
+    ExitCode::from(run_by_clock(
+        std::env::args_os(),
+        world,
+        Some(&chrono::Utc::now),
+    ))
 }
 
 /// Where this platform keeps a person's data: XDG on Linux, its own places elsewhere.

@@ -344,7 +344,6 @@ fn corrections() {
     assert_eq!(room.course_of("Thimblo")["adherence"]["in_window"], 1);
 
     for (entry, why) in [
-        (1, "set them anew"),
         (4, "prescription of Thimblo is in the book"),
         (6, "is of a dose from bottle 1"),
         (7, "record of Thimblo hangs on prescription DEMO-0001"),
@@ -432,6 +431,6 @@ fn an_end_can_be_taken_back() {
     room.run("today").says("DRAW TO 0.075 mL");
     // A name much like another is typed again, and --yes does not stand for it.
     let add = "animal add Thimbol --species \"invented newt\" --id \"jar 3\"";
-    room.run(add).ends(2).says("type it once more");
+    room.run(add).ends(2).says("Type the name once more");
     room.typing("Thimbol\n").run(add).ends(0);
 }

@@ -8,7 +8,7 @@ use crate::cli::failure::Failure;
 use crate::cli::when;
 use crate::entry::{Entry, Happening, Signed, Subject};
 use crate::json;
-use crate::notation::fold::{is_unseen, near_miss, same};
+use crate::notation::fold::{alike, is_unseen, same};
 use crate::round::{history, say};
 use crate::sheet;
 use clap::Subcommand;
@@ -73,10 +73,10 @@ impl Add {
             identification: clean("the identification", &self.id)?,
             quarantine: self.quarantine,
         };
-        let by = self.by.initials()?;
         for text in [&animal.name, &animal.species, &animal.identification] {
             sheet::can_print(text).map_err(Failure::not_accepted)?;
         }
+        let by = self.by.initials()?;
         let mut open = desk.open()?;
         let now = open.now;
         let others = |ledger: &crate::ledger::Ledger, is: fn(&str, &str) -> bool| {
@@ -89,14 +89,13 @@ impl Add {
                 .collect::<Vec<_>>()
         };
         desk.banner(open.settings.demonstration)?;
-        let alike = others(&open.ledger, near_miss);
-        if !alike.is_empty() {
-            desk.say(format!(
-                "{} is named much like {}: a slip between them would be easy.",
+        let much_alike = others(&open.ledger, alike);
+        if !much_alike.is_empty() {
+            let again = desk.ask(&format!(
+                "{} is named much like {}: a slip between them would be easy. Type the name once more to keep it:",
                 animal.name,
-                alike.join(" and ")
+                much_alike.join(" and ")
             ))?;
-            let again = desk.ask("If that is its name all the same, type it once more:")?;
             if !again.is_some_and(|again| same(&again, &animal.name)) {
                 return Err(Failure::not_accepted(
                     "the name was not typed the same again, so nothing was kept: give it another name",

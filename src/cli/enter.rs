@@ -41,14 +41,14 @@ pub(crate) struct Enter {
 
 impl Enter {
     pub fn run(&self, desk: &mut Desk) -> Result<Done, Failure> {
-        let by = self.by.initials()?;
         match &self.file {
-            Some(file) => self.the_file(desk, file, by),
-            None => by_asking(desk, by),
+            Some(file) => self.the_file(desk, file),
+            None => by_asking(desk, self.by.initials()?),
         }
     }
 
-    fn the_file(&self, desk: &mut Desk, file: &Path, by: Option<String>) -> Result<Done, Failure> {
+    fn the_file(&self, desk: &mut Desk, file: &Path) -> Result<Done, Failure> {
+        let by = self.by.initials()?;
         let prescription = read_prescription(desk, file)?;
         let mut open = desk.open()?;
         desk.banner(open.settings.demonstration)?;
@@ -109,15 +109,14 @@ fn by_asking(desk: &mut Desk, by: Option<String>) -> Result<Done, Failure> {
             asking.back();
             continue;
         }
-        let kept = keep(
+        match keep(
             desk,
             &mut open,
             &asked.prescription,
             asked.start,
             FILE_NAME,
             by.clone(),
-        );
-        match kept {
+        ) {
             Ok(()) => {
                 offer_to_save(desk, &asked.prescription)?;
                 return Ok(Done::Well);

@@ -23,9 +23,11 @@ mod failure;
 mod give;
 mod import;
 mod instruct;
+mod look;
 mod note;
 mod plan;
 mod progress;
+mod round;
 mod settings;
 mod stock;
 mod syringe;
@@ -67,22 +69,19 @@ pub struct World<'w> {
     pub err: &'w mut dyn Write,
 }
 
+/// Says what time it is, each time it is asked.
+pub type Clock<'c> = &'c dyn Fn() -> DateTime<Utc>;
+
 /// Turns a vet's prescription into the line on the syringe for this animal today. It repeats what
 /// your vet wrote and knows no medicine: if anything disagrees with the vet's label, or the animal
-/// looks worse, stop and call.
+/// looks worse, stop and call. Without a command it shows what waits: doses, weights, bottles.
 #[derive(Debug, Parser)]
-#[command(
-    name = "scruple",
-    version,
-    propagate_version = true,
-    subcommand_required = true,
-    arg_required_else_help = true
-)]
+#[command(name = "scruple", version, propagate_version = true)]
 struct Arguments {
     #[command(flatten)]
     everywhere: Everywhere,
     #[command(subcommand)]
-    command: Command,
+    command: Option<Command>,
 }
 
 /// What every command takes.
@@ -126,6 +125,7 @@ enum Command {
     Enter(enter::Enter),
     Weigh(weigh::Weigh),
     Today(today::Today),
+    Round(round::Walk),
     Give(give::Give),
     /// Records that only part of a dose was given
     Partly(give::Give),
@@ -166,7 +166,16 @@ pub(crate) enum Done {
 
 /// Runs one command line and gives the exit code: 0 done; 1 from `check`, something needs
 /// attention; 2 not accepted, nothing written; 3 failed, nothing acknowledged.
-pub fn run(arguments: impl IntoIterator<Item = OsString>, mut world: World) -> u8 {
+pub fn run(arguments: impl IntoIterator<Item = OsString>, world: World) -> u8 {
+    run_by_clock(arguments, world, None)
+}
+
+/// As [`run`], with a clock for the one command that a person is at for a while.
+pub fn run_by_clock(
+    arguments: impl IntoIterator<Item = OsString>,
+    mut world: World,
+    clock: Option<Clock>,
+) -> u8 {
     let arguments = match Arguments::try_parse_from(arguments) {
         Ok(arguments) => arguments,
         Err(error) => {
@@ -181,7 +190,12 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, mut world: World) -> u
             return if help && written.is_ok() { 0 } else { 2 };
         }
     };
-    match dispatch(&arguments.command, &arguments.everywhere, &mut world) {
+    match dispatch(
+        arguments.command.as_ref(),
+        &arguments.everywhere,
+        &mut world,
+        clock,
+    ) {
         Ok(Done::Well) => 0,
         Ok(Done::NeedsAttention) => 1,
         Err(failure) => {
@@ -193,11 +207,19 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, mut world: World) -> u
 }
 
 fn dispatch(
-    command: &Command,
+    command: Option<&Command>,
     everywhere: &Everywhere,
     world: &mut World,
+    clock: Option<Clock>,
 ) -> Result<Done, Failure> {
+    let started = world.now;
+    let stands = || started;
     let mut desk = Desk::new(everywhere, world);
+    let Some(command) = command else {
+        let done = look::look(&mut desk)?;
+        desk.world.out.flush()?;
+        return Ok(done);
+    };
     let done = match command {
         Command::Begin(begin) => begin.run(&mut desk),
         Command::Syringe(syringes) => syringes.run(&mut desk),
@@ -208,6 +230,7 @@ fn dispatch(
         Command::Enter(enter) => enter.run(&mut desk),
         Command::Weigh(weigh) => weigh.run(&mut desk),
         Command::Today(today) => today.run(&mut desk),
+        Command::Round(walk) => walk.run(&mut desk, clock.unwrap_or(&stands)),
         Command::Give(give) => give.run(&mut desk, Outcome::Given),
         Command::Partly(give) => give.run(&mut desk, Outcome::PartlyGiven),
         Command::BroughtUp(give) => give.run(&mut desk, Outcome::BroughtUp),

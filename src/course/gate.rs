@@ -43,7 +43,8 @@ impl Replay<'_> {
             Due::At(_) => last.at + gap - slack,
             Due::On(_) => {
                 let days = days_up(gap) - slack.num_days();
-                day_start(local_date(last.at, zone) + days_of(days), zone)
+                // Fewer than none where the slack is wider than another course's gap.
+                day_start(local_date(last.at, zone) + TimeDelta::days(days), zone)
             }
         };
         Some(Opening {
@@ -67,7 +68,7 @@ impl Replay<'_> {
         let closed = line.due.closes(line.slot.slack, zone) + TimeDelta::nanoseconds(1);
         let from = match (own_gap(&line.slot), line.due) {
             (Some(gap), Due::At(due)) => due + gap / 2,
-            (Some(gap), Due::On(date)) => day_start(date + days_of(days_up(gap / 2)), zone),
+            (Some(gap), Due::On(date)) => day_start(date + TimeDelta::days(days_up(gap / 2)), zone),
             (None, _) => day_start(self.facts.valid_until? + Days::new(1), zone),
         };
         Some(from.max(closed))
@@ -245,8 +246,4 @@ fn days_up(time: TimeDelta) -> i64 {
     } else {
         whole
     }
-}
-
-fn days_of(days: i64) -> Days {
-    Days::new(u64::try_from(days).unwrap_or(0))
 }

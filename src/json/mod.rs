@@ -5,6 +5,7 @@
 
 mod check;
 mod keeping;
+mod morning;
 mod plan;
 mod quantity;
 mod room;
@@ -13,6 +14,7 @@ mod stock;
 
 pub use check::check;
 pub use keeping::{Finding, Soundness, settings, verify};
+pub use morning::{morning, no_book};
 pub use plan::plan;
 pub use quantity::Quantity;
 pub use room::{animal, animals, bottles, syringes};

@@ -92,6 +92,7 @@ fn dose(dose: &DayDose, now: DateTime<Utc>) -> Value {
         "animal": dose.patient.animal.name,
         "identification": dose.patient.animal.identification,
         "quarantine": dose.patient.animal.quarantine,
+        "named_alike": dose.alike.iter().map(|other| &other.name).collect::<Vec<_>>(),
         "prescription": prescription.reference,
         "medicine": prescription.medicine.name,
         "must_read": dose.must_read.as_ref().map(quantity::strength),

@@ -42,6 +42,16 @@ pub fn near_miss(a: &str, b: &str) -> bool {
     distance(a, b).is_some_and(|distance| distance > 0)
 }
 
+/// Whether two names are two, but so much alike that one is easily taken for the other: a slip of
+/// the hand apart, or one the beginning of the other.
+#[must_use]
+pub fn alike(a: &str, b: &str) -> bool {
+    let (folded_a, folded_b) = (fold(a), fold(b));
+    let begins = folded_a.starts_with(&folded_b) || folded_b.starts_with(&folded_a);
+    let both = !folded_a.is_empty() && !folded_b.is_empty();
+    near_miss(a, b) || (begins && both && folded_a != folded_b)
+}
+
 /// The known name nearest to `word`, if one is near.
 pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     near(word, known).first().copied()
@@ -87,7 +97,7 @@ fn distance(a: &str, b: &str) -> Option<usize> {
 
 #[cfg(test)]
 mod tests {
-    use super::{fold, is_unseen, near, near_miss, nearest, same};
+    use super::{alike, fold, is_unseen, near, near_miss, nearest, same};
 
     #[test]
     fn case_spaces_and_accents_do_not_make_another_name() {
@@ -126,6 +136,20 @@ mod tests {
             ("Al", "Bo"),
         ] {
             assert!(!near_miss(a, b), "{a} {b}");
+        }
+    }
+
+    #[test]
+    fn names_that_are_easily_taken_for_each_other_are_alike() {
+        for (a, b) in [
+            ("Nub", "Nubbet"),
+            ("Thimblo", "thimbol"),
+            ("Moss", "Mossop"),
+        ] {
+            assert!(alike(a, b) && alike(b, a), "{a} {b}");
+        }
+        for (a, b) in [("Nubbet", "nubbet"), ("Thimblo", "Nubbet"), ("", "Nub")] {
+            assert!(!alike(a, b), "{a} {b}");
         }
     }
 

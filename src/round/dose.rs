@@ -1,5 +1,6 @@
 //! One dose of the day: the slot, the bottle, the weight, the mark or why there is none.
 
+use crate::animal::Animal;
 use crate::caution::NoMark;
 use crate::course::{MarkGate, State};
 use crate::dose::{
@@ -7,6 +8,7 @@ use crate::dose::{
 };
 use crate::entry::{DoseRecord, Order, Outcome};
 use crate::ledger::{Dose, Ledger, Patient, Said, Script};
+use crate::notation::fold::alike;
 use crate::notation::{Notation, Written};
 use crate::prescription::{self, Site, WeightBasis};
 use crate::quantity::{Amount, BodyWeight, Measure, ProductMass, Span, Strength};
@@ -43,6 +45,8 @@ pub struct DayDose<'l> {
     pub no_mark: Vec<NoMark>,
     /// What the vet said since that makes this dose what it is, in the order it was said.
     pub said: Vec<&'l Said>,
+    /// Other animals here whose names are easily taken for this one's.
+    pub alike: Vec<&'l Animal>,
 }
 
 impl DayDose<'_> {
@@ -83,6 +87,16 @@ impl DayDose<'_> {
             _ => None,
         }
     }
+}
+
+/// The other animals here whose names are easily taken for this one's.
+fn named_alike<'l>(ledger: &'l Ledger, patient: &Patient, now: DateTime<Utc>) -> Vec<&'l Animal> {
+    let here = |other: &&Patient| other.end.as_ref().is_none_or(|(at, _)| *at > now);
+    let others = ledger.animals.iter().filter(here);
+    others
+        .map(|other| &other.animal)
+        .filter(|other| alike(&other.name, &patient.animal.name))
+        .collect()
 }
 
 /// What the person picked instead of what the program would.
@@ -150,6 +164,7 @@ pub fn day_dose<'l>(
         worked,
         no_mark,
         said: shaped_by(patient, script, number, now),
+        alike: named_alike(ledger, patient, now),
     }
 }
 

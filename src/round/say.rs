@@ -234,6 +234,21 @@ pub fn identification(animal: &Animal) -> String {
     }
 }
 
+/// Which other animals have names much like this one's, and what tells them from it.
+pub fn named_alike(dose: &DayDose) -> Option<String> {
+    let others = dose.alike.iter();
+    let others: Vec<String> = others
+        .map(|other| format!("{} ({})", other.name, identification(other)))
+        .collect();
+    (!others.is_empty()).then(|| {
+        format!(
+            "This is {}. Named much like it: {}. Look which animal is in your hand.",
+            dose.patient.animal.name,
+            others.join("; ")
+        )
+    })
+}
+
 /// What the label must read: "8 mg/mL", of a product with two ingredients with the one that
 /// counts.
 pub fn must_read(dose: &DayDose) -> Option<String> {

@@ -2,7 +2,8 @@
 
 use crate::caution::Level;
 use crate::dose::InHand;
-use crate::round::{DayDose, Round, said, say};
+use crate::prescription::Vet;
+use crate::round::{DayDose, Round, said, say, typed_name};
 use crate::terminal::wrapped;
 
 /// The whole card.
@@ -20,29 +21,14 @@ pub fn card(round: &Round, common: &str) -> String {
     }
     if !round.doses.is_empty() {
         lines.push(wrapped(say::DEFERRAL, "", ""));
-        for vet in &round.vets {
-            let practice = vet
-                .practice
-                .as_ref()
-                .map(|p| format!(", {p}"))
-                .unwrap_or_default();
-            let hours = vet
-                .out_of_hours
-                .as_ref()
-                .map(|n| format!("; out of hours {n}"))
-                .unwrap_or_default();
-            lines.push(wrapped(
-                &format!("{}{practice}: {}{hours}", vet.name, vet.phone),
-                "",
-                "  ",
-            ));
-        }
+        lines.extend(round.vets.iter().map(|vet| whom_to_call(vet)));
     }
     let pending = round.doses.len();
     for (at, dose) in round.doses.iter().enumerate() {
         lines.push(String::new());
         lines.push(format!("{} of {pending}  {}", at + 1, name(dose)));
-        panel(dose, round, common, &mut lines);
+        panel(dose, round, &mut lines);
+        then(dose, common, &mut lines);
     }
     if pending == 0 {
         lines.push(String::new());
@@ -52,17 +38,42 @@ pub fn card(round: &Round, common: &str) -> String {
     lines.join("\n")
 }
 
+/// The vet's name and numbers.
+fn whom_to_call(vet: &Vet) -> String {
+    let practice = vet.practice.iter();
+    let practice: String = practice.map(|practice| format!(", {practice}")).collect();
+    let hours = vet.out_of_hours.iter();
+    let hours: String = hours.map(|n| format!("; out of hours {n}")).collect();
+    wrapped(
+        &format!("{}{practice}: {}{hours}", vet.name, vet.phone),
+        "",
+        "  ",
+    )
+}
+
 fn name(dose: &DayDose) -> String {
     let animal = &dose.patient.animal;
     format!("{} ({})", animal.name, say::identification(animal))
 }
 
-fn panel(dose: &DayDose, round: &Round, common: &str, lines: &mut Vec<String>) {
+/// The panel of one dose by itself, under the sentence that every card carries.
+pub fn one(dose: &DayDose, round: &Round) -> String {
+    let vet = &dose.script.prescription.vet;
+    let mut lines = vec![wrapped(say::DEFERRAL, "", ""), whom_to_call(vet)];
+    lines.push(name(dose));
+    panel(dose, round, &mut lines);
+    lines.join("\n")
+}
+
+fn panel(dose: &DayDose, round: &Round, lines: &mut Vec<String>) {
     let prescription = &dose.script.prescription;
     let mut row = |label: &str, text: &str| {
         lines.push(wrapped(text, &format!("   {label:<10}"), "             "));
     };
     alarms(dose, &mut row);
+    if let Some(alike) = say::named_alike(dose) {
+        row("Which one", &alike);
+    }
     row(
         "Course",
         &format!("{}, {}", prescription.reference, say::dose_of(dose)),
@@ -105,16 +116,16 @@ fn panel(dose: &DayDose, round: &Round, common: &str, lines: &mut Vec<String>) {
     for note in say::notes_of_late(dose.patient, round.now) {
         row("Noted", &say::note(note, round.zone));
     }
+}
+
+/// The command that records it, on one line, to be copied as it stands.
+fn then(dose: &DayDose, common: &str, lines: &mut Vec<String>) {
     if dose.drawn().is_some() || dose.worked.is_none() {
-        let name = &dose.patient.animal.name;
-        row(
-            "Then",
-            &format!(
-                "scruple give {} {}{common}",
-                quoted(name),
-                prescription.reference
-            ),
-        );
+        lines.push(format!(
+            "   Then      scruple give {} {}{common}",
+            typed_name(&dose.patient.animal.name),
+            typed_name(&dose.script.prescription.reference)
+        ));
     }
 }
 
@@ -226,14 +237,5 @@ fn done(round: &Round, lines: &mut Vec<String>) {
     lines.push("Answered for on this day".to_owned());
     for done in &round.done {
         lines.push(format!("   {}", say::done(done, round.zone)));
-    }
-}
-
-/// A name as it can be typed after a command.
-fn quoted(name: &str) -> String {
-    if name.chars().all(char::is_alphanumeric) {
-        name.to_owned()
-    } else {
-        format!("\"{name}\"")
     }
 }

@@ -6,13 +6,15 @@
 mod beside;
 mod card;
 mod check;
+mod morning;
 mod plan;
 mod stock;
 mod working;
 
 pub use beside::beside;
-pub use card::card;
+pub use card::{card, one};
 pub use check::check;
+pub use morning::morning;
 pub use plan::plan;
 pub use stock::stock;
 pub use working::working;

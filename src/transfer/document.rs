@@ -169,9 +169,9 @@ pub fn read(bytes: &[u8]) -> Result<Archive, ArchiveError> {
     if bytes.starts_with(b"SQLite format 3") {
         return Err(ArchiveError::Book);
     }
-    // UTF-16 without its sign is made of valid bytes, every other of them nothing.
-    if let Some(at) = bytes.iter().take(4).position(|byte| *byte == 0) {
-        return Err(ArchiveError::Encoding(at + 1));
+    // UTF-16 without a mark is valid UTF-8 where every letter is plain, but full of zeros.
+    if bytes.get(..2).is_some_and(|first| first.contains(&0)) {
+        return Err(ArchiveError::Encoding(1));
     }
     let text = std::str::from_utf8(bytes)
         .map_err(|error| ArchiveError::Encoding(error.valid_up_to() + 1))?;

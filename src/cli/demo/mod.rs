@@ -343,7 +343,12 @@ impl Room<'_, '_, '_> {
             out: &mut out,
             err: &mut err,
         };
-        dispatch(&arguments.command, &arguments.everywhere, &mut world)?;
+        dispatch(
+            arguments.command.as_ref(),
+            &arguments.everywhere,
+            &mut world,
+            None,
+        )?;
         Ok(())
     }
 }

@@ -3,9 +3,10 @@
 use chrono::TimeDelta;
 use chrono_tz::Europe;
 
-use super::{course, days, formed, pair};
+use super::{Case, course, days, formed, pair};
 use crate::course::{MarkGate, Outcome, State};
-use crate::schedule::{AfterLate, Count, Due, Form};
+use crate::quantity::span::Span;
+use crate::schedule::{AfterLate, Count, Due, Form, Phase, Schedule, Zone};
 
 #[test]
 fn a_week_apart_the_day_before_to_the_day_after() {
@@ -135,6 +136,27 @@ fn another_courses_gap_in_hours_is_rounded_up_to_days() {
     let case = course(days(3), 2, AfterLate::Call).by_date();
     let case = case.other("04-28 20:00", Some(TimeDelta::hours(72)));
     assert_eq!(case.state(1, "05-01 12:00"), State::Open);
+}
+
+/// Due on 5 May, 4 days each way: from 1 May. A dose of another course on 3 May whose gap is 12
+/// hours, a day of dates, less those 4 days pushes nothing.
+#[test]
+fn a_slack_wider_than_another_courses_gap_pushes_nothing() {
+    let phase = Phase {
+        dose: 0,
+        gap_before: None,
+        form: Form::Once,
+    };
+    let window = Some(Span::days(4).unwrap());
+    let schedule = Schedule::new(vec![phase], Count::Slots, AfterLate::Call, window).unwrap();
+    let case = Case::new(schedule)
+        .from("2026-05-05", None, Zone::UTC)
+        .other("05-03 20:00", Some(TimeDelta::hours(12)));
+    assert_eq!(
+        case.window(1, "05-04 12:00"),
+        pair("05-01 00:00", "05-09 23:59")
+    );
+    assert_eq!(case.state(1, "05-04 12:00"), State::Open);
 }
 
 #[test]

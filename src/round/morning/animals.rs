@@ -1,0 +1,128 @@
+//! Weights that wait: a loss that means "call", a weight that is old, one that will be tomorrow.
+
+use crate::caution::{Caution, Level, NoMark};
+use crate::dose::Worked;
+use crate::ledger::Patient;
+use crate::round::morning::{Kind, Seen, Waiting};
+use crate::round::{Checked, Pick, Standing, Step, day_dose, typed_name};
+use chrono::NaiveDate;
+
+/// The weights behind the next dose of every course; of each animal the most telling.
+pub(super) fn weights<'l>(
+    seen: &Seen<'l>,
+    checked: &[Checked<'l>],
+    waiting: &mut Vec<Waiting<'l>>,
+) {
+    for patient in &seen.ledger.animals {
+        let own = |course: &&Checked| course.standing.patient.animal.name == patient.animal.name;
+        let courses = checked.iter().filter(own).map(|course| &course.standing);
+        let found = courses.flat_map(|standing| of_course(seen, standing));
+        let mut found: Vec<Found> = found.collect();
+        found.sort_by_key(|found| found.urgency);
+        let mut kinds = Vec::new();
+        for one in found {
+            if !kinds.contains(&one.kind) {
+                kinds.push(one.kind);
+                waiting.push(one.waits(patient));
+            }
+        }
+    }
+}
+
+/// What a course has to say about the weight behind it.
+struct Found {
+    kind: Kind,
+    /// The smaller, the more telling.
+    urgency: u8,
+    words: String,
+    phone: String,
+}
+
+impl Found {
+    fn waits(self, patient: &Patient) -> Waiting<'_> {
+        let weigh = format!("scruple weigh {} WEIGHT", typed_name(&patient.animal.name));
+        let step = match self.kind {
+            Kind::Call => Step {
+                words: format!("Call {} before anything is given.", self.phone),
+                commands: Vec::new(),
+            },
+            _ => Step {
+                words: "Weigh the animal:".to_owned(),
+                commands: vec![weigh],
+            },
+        };
+        Waiting {
+            kind: self.kind,
+            patient: Some(patient),
+            script: None,
+            dose: None,
+            words: format!("{}: {}", patient.animal.name, self.words),
+            step,
+        }
+    }
+}
+
+fn of_course(seen: &Seen, standing: &Standing) -> Vec<Found> {
+    let Some(today) = worked(seen, standing, seen.day) else {
+        return Vec::new();
+    };
+    let phone = &standing.script.prescription.vet.phone;
+    let find = |kind, urgency, words: String| Found {
+        kind,
+        urgency,
+        words,
+        phone: phone.clone(),
+    };
+    let mut found = Vec::new();
+    if let Err(reasons) = &today.mark {
+        let reasons = reasons.iter();
+        found.extend(reasons.filter_map(|reason| match reason {
+            NoMark::NoWeight => Some(find(Kind::Weight, 0, "not weighed yet".to_owned())),
+            NoMark::WeightTooOld { .. } => Some(find(Kind::Weight, 1, reason.to_string())),
+            _ => None,
+        }));
+    }
+    for caution in &today.cautions {
+        found.extend(match caution {
+            Caution::WeighNow { .. } => Some(find(Kind::Weight, 2, caution.to_string())),
+            Caution::OldWeight { .. } => Some(find(Kind::Weight, 3, caution.to_string())),
+            _ if caution.level() == Level::Call => Some(find(Kind::Call, 0, caution.to_string())),
+            _ => None,
+        });
+    }
+    let weighed = found.iter().any(|found| found.kind == Kind::Weight);
+    let tomorrow = seen.day.succ_opt().filter(|_| !weighed);
+    if let Some(worked) = tomorrow.and_then(|day| worked(seen, standing, day)) {
+        let old = worked.cautions.iter();
+        let old = old.filter(|caution| matches!(caution, Caution::OldWeight { .. }));
+        found.extend(old.take(1).map(|_| {
+            let words = "the weight is good today and too old tomorrow".to_owned();
+            find(Kind::Weight, 4, words)
+        }));
+    }
+    found
+}
+
+/// The next dose of a course, worked out as for a day; nothing where none waits, or none goes by
+/// weight.
+fn worked(seen: &Seen, standing: &Standing, day: NaiveDate) -> Option<Worked> {
+    let slot = standing.course.slots.iter().find(|slot| slot.waits())?;
+    let dose = day_dose(
+        seen.ledger,
+        seen.settings,
+        standing,
+        slot,
+        Pick::default(),
+        day,
+        seen.now,
+        seen.zone,
+    );
+    // "Weigh before each dose" is for the day of the dose.
+    let due_today = slot.due.date(seen.zone) <= seen.day;
+    dose.worked.map(|mut worked| {
+        worked
+            .cautions
+            .retain(|caution| due_today || !matches!(caution, Caution::WeighNow { .. }));
+        worked
+    })
+}

@@ -1,0 +1,91 @@
+//! A second opinion: dose, mark, ladder, slots, windows, gate and verdict worked out once more from
+//! the prose of the rules, slowly and plainly, and held against the program's on random cases.
+//!
+//! Promises: nothing here computes with the program's own rooms; they get text and are asked. The
+//! numbers are whole numbers of any size, the calendar and the clocks of three zones are made here.
+//! 20,000 cases of each in the ordinary run; as many as `SCRUPLE_CASES` says where it is set.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::indexing_slicing,
+    clippy::panic,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "a test may stop at once, and makes up its cases roughly"
+)]
+
+#[path = "second_opinion/big.rs"]
+mod big;
+#[path = "second_opinion/by_hand.rs"]
+mod by_hand;
+#[path = "second_opinion/calendar.rs"]
+mod calendar;
+#[path = "second_opinion/chance.rs"]
+mod chance;
+#[path = "second_opinion/courses.rs"]
+mod courses;
+#[path = "second_opinion/doses.rs"]
+mod doses;
+#[path = "second_opinion/judged.rs"]
+mod judged;
+#[path = "second_opinion/theirs.rs"]
+mod theirs;
+#[path = "second_opinion/weighed.rs"]
+mod weighed;
+#[path = "second_opinion/written.rs"]
+mod written;
+
+use std::time::Instant;
+
+/// Runs every case on as many threads as there are cores; the first few that differ are shown.
+fn compare(what: &str, differences: impl Fn(u64) -> Vec<String> + Sync) {
+    let cases: u64 = std::env::var("SCRUPLE_CASES").map_or(20_000, |n| n.parse().unwrap());
+    let threads = std::thread::available_parallelism().map_or(1, usize::from) as u64;
+    let (begun, differences) = (Instant::now(), &differences);
+    let found: Vec<String> = std::thread::scope(|scope| {
+        let each = (0..threads).map(|first| {
+            scope.spawn(move || {
+                let mine = (first..cases).step_by(threads as usize);
+                let apart = mine.map(|case| (case, differences(case)));
+                let apart = apart.filter(|(_, found)| !found.is_empty()).take(5);
+                apart
+                    .map(|(case, found)| format!("case {case}: {found:#?}"))
+                    .collect::<Vec<_>>()
+            })
+        });
+        let running: Vec<_> = each.collect();
+        running
+            .into_iter()
+            .flat_map(|one| one.join().unwrap())
+            .collect()
+    });
+    println!(
+        "{cases} {what} compared in {:.1} s",
+        begun.elapsed().as_secs_f64()
+    );
+    assert!(found.is_empty(), "{}", found.join("\n"));
+}
+
+#[test]
+fn doses_marks_and_ladders() {
+    compare("doses", |case| {
+        let one = doses::Case::new(case);
+        let mut found = one.differences(case % 4 == 0);
+        if !found.is_empty() {
+            found.push(format!("{one:#?}"));
+        }
+        found
+    });
+}
+
+#[test]
+fn slots_windows_gates_and_verdicts() {
+    compare("courses", |case| {
+        let one = courses::Case::new(case);
+        let mut found = one.differences();
+        if !found.is_empty() {
+            found.push(format!("{one:#?}"));
+        }
+        found
+    });
+}
