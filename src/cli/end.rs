@@ -5,6 +5,7 @@
 
 use crate::cli::Done;
 use crate::cli::animal::clean_words;
+use crate::cli::by::By;
 use crate::cli::desk::{Desk, New};
 use crate::cli::failure::Failure;
 use crate::cli::when;
@@ -32,6 +33,8 @@ pub(crate) struct EndOfStay {
     /// Anything to add, in your own words
     #[arg(long, value_name = "WORDS")]
     note: Option<String>,
+    #[command(flatten)]
+    by: By,
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
@@ -80,7 +83,8 @@ impl EndOfStay {
             ))?;
         }
         desk.confirm("Record this?")?;
-        let end = End { how, note };
+        let by = self.by.initials()?;
+        let end = End { how, note, by };
         let rows = open.record(|ledger| {
             let patient = still_here(ledger, &name)?;
             Ok(vec![New {

@@ -55,3 +55,31 @@ impl Drop for Progress<'_> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::Progress;
+
+    #[test]
+    fn it_is_one_line_that_is_taken_away_again() {
+        let mut said = Vec::new();
+        let mut progress = Progress::new(&mut said, true, "Checked");
+        progress.tell(1_024, 2_000);
+        progress.tell(2_000, 2_000);
+        drop(progress);
+        let first = "\rChecked 1,024 of 2,000 entries";
+        let blank = format!("\r{}\r", " ".repeat(first.len() - 1));
+        let expected = format!("{first}\rChecked 2,000 of 2,000 entries{blank}");
+        assert_eq!(String::from_utf8_lossy(&said), expected);
+    }
+
+    #[test]
+    fn where_nobody_looks_it_says_nothing() {
+        let mut said = Vec::new();
+        let mut progress = Progress::new(&mut said, false, "Checked");
+        progress.tell(1_024, 2_000);
+        progress.stage("Reading the file");
+        drop(progress);
+        assert!(said.is_empty());
+    }
+}

@@ -259,6 +259,9 @@ pub struct End {
     pub how: Ending,
     /// Where to, or in the keeper's own words.
     pub note: Option<String>,
+    /// Initials.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by: Option<String>,
 }
 
 /// What was still wanting about an instruction and has now been done.
@@ -384,7 +387,7 @@ impl Happening {
             Happening::Dose(record) => record.by.as_deref(),
             Happening::Correction(correction) => correction.by.as_deref(),
             Happening::Instruction(instruction) => Some(&instruction.taken_by),
-            Happening::End(_) => None,
+            Happening::End(end) => end.by.as_deref(),
             Happening::FollowUp(done) => done.by.as_deref(),
             Happening::Confirmation(confirmed) => confirmed.by.as_deref(),
             Happening::Observation(observation) => observation.by.as_deref(),

@@ -81,7 +81,12 @@ pub fn words(entry: &Entry, zone: Zone) -> String {
             )
         }
         Happening::End(end) => {
-            format!("{whose}: {} {at}{}", end.how, quoted(&end.note))
+            format!(
+                "{whose}: {} {at}{}{}",
+                end.how,
+                quoted(&end.note),
+                by(&end.by)
+            )
         }
         Happening::FollowUp(done) => format!(
             "{whose}{course}: \"{}\" was done {at}{}{}",

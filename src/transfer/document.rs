@@ -2,7 +2,8 @@
 //!
 //! Promises: written text is read back to the same entries; unknown and doubled fields, another
 //! encoding, a deep nest and a newer version are each refused in words. Memory while reading is
-//! bounded by [`MOST_BYTES`] of text and the entries in it: about three times that.
+//! bounded by [`MOST_BYTES`] of text and the entries in it: about four times that in all (measured:
+//! 147 MiB for 38 MB of 101,001 entries).
 
 use crate::entry::{Row, short_code};
 use crate::transfer::Archive;
