@@ -154,7 +154,19 @@ fn a_volume_is_split_by_site() {
     .unwrap();
     assert_eq!((mark.draws, mark.lines), (4, 9));
     assert_eq!(mark.each, Measure::Volume(ml("1.8 mL").value()));
+    assert_eq!(mark.total, Measure::Volume(ml("7.2 mL").value()));
     assert_eq!(mark.difference, Exact::ZERO);
+    // Each part must fit the barrel, not all of them together.
+    let small = Wanted {
+        per_site,
+        ..wanted(72, 10)
+    };
+    let mark = on(for_mouth("3 mL", "0.1 mL"), small).unwrap();
+    assert_eq!((mark.draws, mark.lines), (4, 18));
+    assert_eq!(
+        on(for_mouth("1 mL", "0.01 mL"), small),
+        Err(Unfit::TooLarge)
+    );
     let undivided = on(for_mouth("10 mL", "0.2 mL"), wanted(72, 10)).unwrap();
     assert_eq!(undivided.lines, 36);
 }
