@@ -11,13 +11,13 @@
 )]
 #![allow(
     dead_code,
-    reason = "the bench and the transcript serve other tests too"
+    reason = "the bench and the label serve other tests too"
 )]
 
 #[path = "demo/bench.rs"]
 mod bench;
-#[path = "asking/transcript.rs"]
-mod transcript;
+#[path = "asking/label.rs"]
+mod label;
 
 use bench::{Bench, NOW};
 use ptyprocess::{PtyProcess, Signal, WaitStatus};
@@ -107,7 +107,7 @@ fn answers() -> Vec<String> {
         .unwrap()
         .replace("DEMO-0001", "ASKED-0001");
     let sample = Prescription::read(&text, "sample").unwrap();
-    let answers = transcript::of(&sample, "2001-03-09 08:00");
+    let answers = label::of(&sample, "2001-03-09 08:00");
     answers.into_iter().map(|answer| answer.text).collect()
 }
 

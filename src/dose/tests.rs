@@ -384,6 +384,51 @@ fn an_insulin_barrel_never_measures_units_of_medicine() {
     );
 }
 
+/// 20 mg/kg for 31 g from 8 mg/mL: line 15 of 0.005 mL, which is 7.5 on that scale.
+#[test]
+fn an_insulin_barrel_measures_milligrams() {
+    let insulin = Syringe::new(
+        read("0.3 mL"),
+        read("0.005 mL"),
+        Use::Injection,
+        Needle::Fixed,
+        PrintedScale::InsulinU100,
+        None,
+        None,
+    )
+    .unwrap();
+    let case = Case::new("20 mg/kg", "8 mg/mL", "31 g").injected_with(vec![insulin]);
+    assert_eq!(case.mark(), (15, ratio(-1, 31)));
+}
+
+/// 0.24 mg of 8 mg/mL are 0.03 mL; a dose of 0.03 mL is counted in mL whatever the strength.
+#[test]
+fn a_fixed_dose_is_held_as_it_is_counted() {
+    let held = |dose: &str| {
+        let case = Case::new(dose, "8 mg/mL", "12 g").injected_with(vec![s()]);
+        case.work().mark.unwrap().held
+    };
+    assert_eq!(held("0.24 mg"), read::<Amount>("0.24 mg").value());
+    assert_eq!(held("0.03 mL"), read::<Amount>("0.03 mL").value());
+}
+
+/// 50 mg/kg for 84 g are 4.2 mg.
+#[test]
+fn a_cap_that_does_not_bite_is_not_spoken_of() {
+    let capped = |most: &str| {
+        let mut case = Case::new("50 mg/kg", "25 mg/mL", "84 g");
+        case.formula.max_dose = Some(read(most));
+        let worked = case.work();
+        let spoken = worked.cautions.iter();
+        let spoken = spoken
+            .filter(|c| matches!(c, Caution::Capped { .. }))
+            .count();
+        (worked.calculated.unwrap().capped, spoken)
+    };
+    assert_eq!(capped("4.2 mg"), (false, 0));
+    assert_eq!(capped("4.1 mg"), (true, 1));
+}
+
 #[test]
 fn the_vets_cap_is_never_exceeded() {
     let mut case = Case::new("50 mg/kg", "25 mg/mL", "84 g");

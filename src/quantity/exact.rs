@@ -464,6 +464,28 @@ mod tests {
     }
 
     #[test]
+    fn nothing_is_neither_negative_nor_something() {
+        for (n, zero, negative) in [(0, true, false), (1, false, false), (-1, false, true)] {
+            let x = of(n, 3);
+            assert_eq!((x.is_zero(), x.is_negative()), (zero, negative), "{n}/3");
+            assert_eq!(num_traits::Zero::is_zero(&Stored(Some(x))), zero, "{n}/3");
+        }
+    }
+
+    /// What is out of range equals nothing, itself included, and is neither more nor less.
+    #[test]
+    fn out_of_range_compares_with_nothing() {
+        let (half, third, out) = (Stored(Some(of(2, 4))), Stored(Some(of(1, 3))), Stored(None));
+        assert!(half == Stored(Some(of(1, 2))) && half != third && half != out);
+        assert!(out != Stored(None) && !num_traits::Zero::is_zero(&out));
+        assert_eq!(half.partial_cmp(&third), Some(Ordering::Greater));
+        assert_eq!(
+            (half.partial_cmp(&out), out.partial_cmp(&half)),
+            (None, None)
+        );
+    }
+
+    #[test]
     fn out_of_range_is_sticky() {
         let out = Stored(Some(of(i128::MAX, 1))) * Stored(Some(of(2, 1)));
         let zero = Stored(Some(Exact::ZERO));

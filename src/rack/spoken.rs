@@ -172,6 +172,7 @@ mod tests {
         let said = |parts, cut| Instrument::Tablets(cut).spoken(parts).to_string();
         assert_eq!(said(1, Cut::Halves), "half tablet");
         assert_eq!(said(3, Cut::Halves), "1 and a half tablets");
+        assert_eq!(said(1, Cut::Quarters), "a quarter tablet");
         assert_eq!(said(3, Cut::Quarters), "three quarters tablet");
         assert_eq!(said(1, Cut::Whole), "1 tablet");
         assert_eq!(said(8, Cut::Quarters), "2 tablets");

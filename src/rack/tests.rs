@@ -2,7 +2,7 @@
 //! Figures worked by hand as exact fractions (design scenarios 1, 3, 7, 8, 9).
 
 use crate::notation::{Notation, Written};
-use crate::quantity::{Exact, Measure, Tablets, Volume};
+use crate::quantity::{Exact, Measure, ProductMass, Tablets, Volume};
 use crate::rack::{
     Cut, Instrument, Limits, Mark, Needle, PrintedScale, Rounding, Syringe, SyringeError, Unfit,
     Use, Wanted,
@@ -154,7 +154,19 @@ fn a_volume_is_split_by_site() {
     .unwrap();
     assert_eq!((mark.draws, mark.lines), (4, 9));
     assert_eq!(mark.each, Measure::Volume(ml("1.8 mL").value()));
+    assert_eq!(mark.total, Measure::Volume(ml("7.2 mL").value()));
     assert_eq!(mark.difference, Exact::ZERO);
+    // Each part must fit the barrel, not all of them together.
+    let small = Wanted {
+        per_site,
+        ..wanted(72, 10)
+    };
+    let mark = on(for_mouth("3 mL", "0.1 mL"), small).unwrap();
+    assert_eq!((mark.draws, mark.lines), (4, 18));
+    assert_eq!(
+        on(for_mouth("1 mL", "0.01 mL"), small),
+        Err(Unfit::TooLarge)
+    );
     let undivided = on(for_mouth("10 mL", "0.2 mL"), wanted(72, 10)).unwrap();
     assert_eq!(undivided.lines, 36);
 }
@@ -257,5 +269,39 @@ fn the_volumetric_tolerance_is_the_tables() {
             tolerance,
             "{at}"
         );
+    }
+}
+
+/// Half of what the scale shows, either way.
+#[test]
+fn a_scale_is_out_by_half_its_step() {
+    let scale = Instrument::PasteScale(ProductMass::from_grams(ratio(1, 10)));
+    let at = Measure::Product(ProductMass::from_grams(ratio(3, 10)));
+    assert_eq!(scale.tolerance(at), Ok(ratio(1, 20)));
+}
+
+#[test]
+fn a_syringe_is_named_by_its_barrel_and_its_line() {
+    assert_eq!(fixed_needle().short(), "0.3/0.005");
+}
+
+/// Common practice, no source: 10 lines or fewer all have a number, a U-100 barrel every tenth, 30
+/// or fewer in mL every fifth.
+#[test]
+fn numbers_stand_where_they_usually_do() {
+    let barrel = |capacity: &str, line: &str, scale| {
+        let needle = Needle::Fixed;
+        let injection = Use::Injection;
+        Syringe::new(ml(capacity), ml(line), injection, needle, scale, None, None).unwrap()
+    };
+    let (in_ml, in_units) = (PrintedScale::Millilitres, PrintedScale::InsulinU100);
+    for (capacity, line, scale, every) in [
+        ("1 mL", "0.1 mL", in_ml, 1),
+        ("3 mL", "0.1 mL", in_ml, 5),
+        ("1 mL", "0.01 mL", in_ml, 10),
+        ("0.3 mL", "0.01 mL", in_units, 10),
+    ] {
+        let numbered = barrel(capacity, line, scale).numbered_every();
+        assert_eq!(numbered, every, "{capacity} by {line}");
     }
 }

@@ -18,11 +18,11 @@ pub struct Answer {
 
 /// The answers so far.
 #[derive(Default)]
-pub struct Transcript(pub Vec<Answer>);
+pub struct Answers(pub Vec<Answer>);
 
 /// Every answer for a prescription, up to the start of its course.
 pub fn of(p: &Prescription, start: &str) -> Vec<Answer> {
-    let mut t = Transcript::default();
+    let mut t = Answers::default();
     t.text(p.animals.join(", "));
     t.text(&p.medicine.name);
     t.open(p.medicine.form.as_ref());
@@ -66,7 +66,7 @@ pub fn start(start: Option<Start>) -> String {
     }
 }
 
-impl Transcript {
+impl Answers {
     fn text(&mut self, answer: impl ToString) {
         self.0.push(Answer {
             text: answer.to_string(),

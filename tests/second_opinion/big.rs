@@ -70,7 +70,7 @@ impl Natural {
     }
 
     /// How often `other` goes into it: doubled until it no longer does, then taken off again.
-    fn parts_of(&self, other: &Natural) -> (u64, Natural) {
+    fn divided_by(&self, other: &Natural) -> (u64, Natural) {
         assert!(!other.0.is_empty(), "divided by nothing");
         let mut doubled = vec![other.clone()];
         while doubled[doubled.len() - 1].against(self) != Ordering::Greater {
@@ -158,13 +158,13 @@ impl Fraction {
     /// The whole number below, or itself; of what is not below nothing.
     pub fn floor(&self) -> u64 {
         assert!(!self.negative || self.top.0.is_empty(), "below nothing");
-        self.top.parts_of(&self.bottom).0
+        self.top.divided_by(&self.bottom).0
     }
 
     /// The whole number above, or itself; of what is not below nothing.
     pub fn ceil(&self) -> u64 {
         assert!(!self.negative || self.top.0.is_empty(), "below nothing");
-        let (times, rest) = self.top.parts_of(&self.bottom);
+        let (times, rest) = self.top.divided_by(&self.bottom);
         times + u64::from(!rest.0.is_empty())
     }
 }

@@ -58,6 +58,9 @@ pub enum Why {
     OnlyInsulin,
 }
 
+/// The place of the tool that is taken, its mark, and every tool that gives one, the best first.
+pub type Chosen = (usize, Mark, Vec<(usize, Mark)>);
+
 /// A weight in grams on a day counted back from today.
 #[derive(Clone, Debug)]
 pub struct Weighed {
@@ -156,10 +159,6 @@ impl Wish {
         })
     }
 
-    #[allow(
-        clippy::type_complexity,
-        reason = "the chosen tool with its mark, and all that fit"
-    )]
     /// The tool of these that is taken, by its place, and its mark.
     pub fn choose(
         &self,
@@ -167,7 +166,7 @@ impl Wish {
         mouth: bool,
         volume: &Fraction,
         (named, last): (Option<usize>, Option<usize>),
-    ) -> Result<(usize, Mark, Vec<(usize, Mark)>), Vec<Why>> {
+    ) -> Result<Chosen, Vec<Why>> {
         let places = match named {
             Some(named) => vec![named],
             None => (0..tools.len()).collect(),

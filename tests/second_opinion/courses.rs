@@ -1,20 +1,17 @@
 //! One course at random: as a prescription in text and facts for the program, and as a plan for
-//! the second opinion; then the two answers side by side.
+//! the second opinion.
 
 use crate::calendar::{Clocks, DAY, HOUR, MINUTE, day_number};
 use crate::chance::Chance;
-use crate::judged::{AfterLate, Due, Form, Gate, Outcome, Plan, Remark, State, Timing, Verdict};
-use chrono::{DateTime, NaiveDate, NaiveTime, TimeDelta, Utc};
-use scruple::course::{self, Course, Ended, Ending, Facts, MarkGate, OtherDose, Record, What};
-use scruple::prescription::Prescription;
-use scruple::schedule::{self, Start, Zone};
+use crate::judged::{AfterLate, Due, Form, Outcome, Plan};
+use chrono::{NaiveDate, TimeDelta};
 
 /// A plan, its prescription in text, and the moment of looking at it.
 #[derive(Debug)]
 pub struct Case {
-    plan: Plan,
-    script: String,
-    now: i64,
+    pub plan: Plan,
+    pub script: String,
+    pub now: i64,
 }
 
 const WEEKDAYS: [&str; 7] = [
@@ -31,12 +28,9 @@ fn clock(hour: i64) -> String {
     format!("{:02}:{:02}", hour / HOUR, hour % HOUR / MINUTE)
 }
 
-fn date(number: i64) -> NaiveDate {
+/// The date so many days after 1970 began.
+pub fn date(number: i64) -> NaiveDate {
     NaiveDate::from_ymd_opt(1970, 1, 1).unwrap() + TimeDelta::days(number)
-}
-
-fn moment(at: i64) -> DateTime<Utc> {
-    DateTime::from_timestamp_millis(at).unwrap()
 }
 
 fn form(hour: Option<i64>, chance: &mut Chance) -> (Form, String) {
@@ -202,140 +196,6 @@ impl Case {
         let script = script(&text, late, &more);
         Case { plan, script, now }
     }
-
-    pub fn differences(&self) -> Vec<String> {
-        let mut found = Vec::new();
-        let mut hold = |what: String, theirs: String, ours: String| {
-            if theirs != ours {
-                found.push(format!("{what}: the program {theirs}, by hand {ours}"));
-            }
-        };
-        let (theirs, ours) = (self.ask(), self.plan.judge(self.now));
-        let (Some(theirs), Some(ours)) = (&theirs, &ours) else {
-            let laid_out = theirs.is_some() == ours.is_some();
-            hold(
-                "laid out".to_owned(),
-                laid_out.to_string(),
-                "true".to_owned(),
-            );
-            return found;
-        };
-        hold(
-            "slots".to_owned(),
-            theirs.slots.len().to_string(),
-            ours.slots.len().to_string(),
-        );
-        for (i, standing) in theirs.slots.iter().enumerate() {
-            let slot = &ours.slots[i];
-            let mut hold = |what: &str, theirs: String, ours: String| {
-                hold(format!("{what} of {}", i + 1), theirs, ours);
-            };
-            hold(
-                "due",
-                format!("{:?}", due(standing.due)),
-                format!("{:?}", slot.due),
-            );
-            let slack = standing.slot.slack.num_milliseconds();
-            hold("slack", slack.to_string(), slot.slack.to_string());
-            let opens = standing.opens.map(|at| at.timestamp_millis());
-            hold(
-                "opens",
-                format!("{opens:?}"),
-                format!("{:?}", ours.opens[i]),
-            );
-            // The last moment of a day is a nanosecond before the next, of an instant its own.
-            let ends = standing.closes + TimeDelta::nanoseconds(1_000_000);
-            hold(
-                "ends",
-                ends.timestamp_millis().to_string(),
-                ours.ends[i].to_string(),
-            );
-            let state = state(standing.state);
-            hold(
-                "state",
-                format!("{state:?}"),
-                format!("{:?}", ours.states[i]),
-            );
-            let gate = gate(standing.gate);
-            hold("gate", format!("{gate:?}"), format!("{:?}", ours.gates[i]));
-            let timing = standing.timing.map(timing);
-            hold(
-                "timing",
-                format!("{timing:?}"),
-                format!("{:?}", slot.timing),
-            );
-        }
-        hold(
-            "extras".to_owned(),
-            theirs.extras.len().to_string(),
-            ours.extras.to_string(),
-        );
-        let open = |gate: &Gate| matches!(gate, Gate::Allowed | Gate::AllowedLate);
-        let actionable = ours.gates.iter().position(open).map(|i| i + 1);
-        let theirs_now = theirs.actionable.map(|number| number as usize);
-        hold(
-            "actionable".to_owned(),
-            format!("{theirs_now:?}"),
-            format!("{actionable:?}"),
-        );
-        let verdict = verdict(theirs);
-        hold(
-            "verdict".to_owned(),
-            format!("{verdict:?}"),
-            format!("{:?}", ours.verdict),
-        );
-        found
-    }
-
-    fn ask(&self) -> Option<Course> {
-        let script = Prescription::read(&self.script, "case.ron");
-        let script = script.unwrap_or_else(|faults| panic!("{faults}\n{}", self.script));
-        let records: Vec<Record> = (1..)
-            .zip(&self.plan.records)
-            .map(|(id, (at, outcome, at_mark))| Record {
-                id,
-                happened: moment(*at),
-                outcome: told(*outcome),
-                at_mark: *at_mark,
-                slot_asked: None,
-            })
-            .collect();
-        let other_doses: Vec<OtherDose> = self
-            .plan
-            .others
-            .iter()
-            .map(|(at, gap)| OtherDose {
-                happened: moment(*at),
-                gap: gap.map(TimeDelta::milliseconds),
-                outcome: course::Outcome::Given,
-            })
-            .collect();
-        let hour = self.plan.hour.map(|hour| (hour / 1_000) as u32);
-        let zone = match self.plan.clocks {
-            Clocks::Utc => Zone::UTC,
-            Clocks::Warsaw => Zone::Europe__Warsaw,
-            Clocks::NewYork => Zone::America__New_York,
-        };
-        let facts = Facts {
-            schedule: &script.schedule,
-            start: Start {
-                date: date(self.plan.date),
-                time: hour.map(|s| NaiveTime::from_num_seconds_from_midnight_opt(s, 0).unwrap()),
-            },
-            zone,
-            laid_out_in: zone,
-            valid_until: script.valid_until,
-            if_brought_up: false,
-            records: &records,
-            other_doses: &other_doses,
-            instructions: &[],
-            ended: self.plan.ended.map(|at| Ended {
-                how: Ending::Died,
-                at: moment(at),
-            }),
-        };
-        course::judge(&facts, moment(self.now)).ok()
-    }
 }
 
 fn script(schedule: &str, after_late: &str, more: &str) -> String {
@@ -371,103 +231,5 @@ fn middle(due: Due, clocks: Clocks) -> i64 {
     match due {
         Due::At(at) => at,
         Due::On(date) => clocks.day_start(date) + 12 * HOUR,
-    }
-}
-
-fn due(due: schedule::Due) -> Due {
-    match due {
-        schedule::Due::At(at) => Due::At(at.timestamp_millis()),
-        schedule::Due::On(day) => Due::On((day - date(0)).num_days()),
-    }
-}
-
-fn told(outcome: Outcome) -> course::Outcome {
-    match outcome {
-        Outcome::Given => course::Outcome::Given,
-        Outcome::Partly => course::Outcome::PartlyGiven,
-        Outcome::Unsure => course::Outcome::Unsure,
-        Outcome::Refused => course::Outcome::Refused,
-        Outcome::Missed => course::Outcome::Missed,
-        Outcome::Withheld => course::Outcome::Withheld,
-    }
-}
-
-fn state(state: course::State) -> State {
-    match state {
-        course::State::Planned => State::Planned,
-        course::State::TooSoon => State::TooSoon,
-        course::State::Open => State::Open,
-        course::State::Late => State::Late,
-        course::State::NotRecorded => State::NotRecorded,
-        course::State::Held => State::Held,
-        course::State::Gone => State::Gone,
-        course::State::Given => State::Said(Outcome::Given),
-        course::State::PartlyGiven => State::Said(Outcome::Partly),
-        course::State::Unsure => State::Said(Outcome::Unsure),
-        course::State::Refused => State::Said(Outcome::Refused),
-        course::State::Missed => State::Said(Outcome::Missed),
-        course::State::Withheld => State::Said(Outcome::Withheld),
-        course::State::BroughtUp => panic!("nothing was brought up"),
-    }
-}
-
-fn gate(gate: MarkGate) -> Gate {
-    match gate {
-        MarkGate::Allowed => Gate::Allowed,
-        MarkGate::AllowedLate => Gate::AllowedLate,
-        MarkGate::NotBefore(at) => Gate::NotBefore(at.timestamp_millis()),
-        MarkGate::TooSoonUntil(at) => Gate::TooSoonUntil(at.timestamp_millis()),
-        MarkGate::Held => Gate::Held,
-        MarkGate::BlockedBy(number) => Gate::BlockedBy(number as usize),
-        MarkGate::LateCall => Gate::LateCall,
-        MarkGate::NotRecorded => Gate::NotRecorded,
-        MarkGate::Answered => Gate::Answered,
-        MarkGate::ValidUntilPassed(_) => Gate::PastValid,
-        MarkGate::Ended => Gate::Ended,
-        MarkGate::ReviewPassed(_) => panic!("no review was written"),
-    }
-}
-
-fn timing(timing: course::Timing) -> Timing {
-    match timing {
-        course::Timing::InWindow => Timing::InWindow,
-        course::Timing::TooSoon => Timing::TooSoon,
-        course::Timing::Late => Timing::Late,
-        course::Timing::Instructed => panic!("nothing was instructed"),
-    }
-}
-
-fn verdict(judged: &Course) -> Verdict {
-    match &judged.verdict {
-        course::Verdict::NotStarted => Verdict::NotStarted,
-        course::Verdict::OnTrack => Verdict::OnTrack,
-        course::Verdict::Complete => Verdict::Complete,
-        course::Verdict::CompleteWithExceptions(_) => Verdict::WithExceptions,
-        course::Verdict::EndedEarly(_) => Verdict::EndedEarly,
-        course::Verdict::NeedsAttention(why) => {
-            let each = why
-                .iter()
-                .map(|remark| (remark.slot.unwrap() as usize, remark_of(remark.what)));
-            let mut each: Vec<_> = each.collect();
-            each.sort_unstable();
-            Verdict::Attention(each)
-        }
-    }
-}
-
-fn remark_of(what: What) -> Remark {
-    match what {
-        What::LateNow => Remark::LateNow,
-        What::NotRecorded => Remark::NotRecorded,
-        What::Held => Remark::Held,
-        What::GivenTooSoon => Remark::TooSoon,
-        What::PartlyGiven => Remark::Partly,
-        What::Unsure => Remark::Unsure,
-        What::Refused => Remark::Refused,
-        What::Missed => Remark::Missed,
-        What::Extra => Remark::Extra,
-        What::AfterTheEnd => Remark::AfterTheEnd,
-        What::ValidUntilPassed => Remark::PastValid,
-        other => panic!("a remark that no case here has: {other:?}"),
     }
 }

@@ -1,23 +1,14 @@
 //! One dose at random: as a prescription and weighings in text for the program, and as fractions
-//! for the second opinion; then the two answers side by side.
+//! for the second opinion.
 
 use crate::big::Fraction;
-use crate::by_hand::{Direction, Row, Tool, Weighed, Why, Wish, high, lost, spread};
+use crate::by_hand::{Direction, Tool, Weighed, Wish};
 use crate::chance::Chance;
-use crate::theirs::{amount_of, exact, rate_of, reason, row, same};
-use crate::weighed::{weighings, weight};
 use crate::written::{
     Figure, MASSES, Quantity, WEIGHTS, about, counting, milligrams_per_millilitre,
 };
-use chrono::{DateTime, TimeDelta, Utc};
-use scruple::animal::{Weighing, Weights};
-use scruple::caution::{Caution, Since};
-use scruple::dose::{self, Ask, AtHand, Formula, InHand, WeightRule, Worked};
 use scruple::notation::Notation;
-use scruple::prescription::{Dose, Prescription};
-use scruple::quantity::{Amount, Exact, ProductMass};
 use scruple::rack::{Needle, PrintedScale, Syringe, Use};
-use scruple::settings::{PaperSize, Settings};
 
 /// Barrels: capacity and line in thousandths of a mL, needle, for the mouth, insulin scale.
 const BARRELS: [(i64, i64, Needle, bool); 12] = [
@@ -38,16 +29,16 @@ const BARRELS: [(i64, i64, Needle, bool); 12] = [
 /// What one dose is worked from.
 #[derive(Debug)]
 pub struct Case {
-    wish: Wish,
-    script: String,
-    mouth: bool,
-    tools: Vec<Tool>,
-    syringes: Vec<Syringe>,
-    named: Option<usize>,
-    last: Option<usize>,
-    weighings: Vec<(Weighed, String)>,
-    readable: Quantity,
-    start: Option<usize>,
+    pub wish: Wish,
+    pub script: String,
+    pub mouth: bool,
+    pub tools: Vec<Tool>,
+    pub syringes: Vec<Syringe>,
+    pub named: Option<usize>,
+    pub last: Option<usize>,
+    pub weighings: Vec<(Weighed, String)>,
+    pub readable: Quantity,
+    pub start: Option<usize>,
 }
 
 fn thousandths(n: i64) -> String {
@@ -156,256 +147,68 @@ impl Case {
             readable,
         }
     }
+}
 
-    /// What the program says and what it should, where they part.
-    pub fn differences(&self, chance_of_ladder: bool) -> Vec<String> {
-        let worked = self.ask();
-        let mut found = Vec::new();
-        let mut hold = |what: &str, theirs: String, ours: String| {
-            if theirs != ours {
-                found.push(format!("{what}: the program {theirs}, by hand {ours}"));
-            }
-        };
-        let weight = self.weighings.first().map(|(weighed, _)| weighed);
-        let grams = weight.map(|weighed| &weighed.grams);
-        let by_weight = self.wish.rate.is_some();
-        let old = weight
-            .filter(|_| by_weight)
-            .map_or(0, |weight| weight.days_ago);
-        let has = |test: fn(&Caution) -> bool| worked.cautions.iter().any(test);
-        let old_words = has(|caution| matches!(caution, Caution::OldWeight { .. }));
-        hold(
-            "old",
-            old_words.to_string(),
-            (old > 7 && old <= 28).to_string(),
-        );
-        let calls = self.calls();
-        let gone = |place: usize| {
-            let call: &Option<(Fraction, Fraction)> = &calls[place];
-            call.as_ref()
-                .is_some_and(|(before, limit)| lost(before, grams.unwrap(), limit))
-        };
-        let of_month = has(|c| {
-            matches!(
-                c,
-                Caution::Loss {
-                    since: Since::HighOf28Days,
-                    ..
-                }
-            )
-        });
-        hold("loss", of_month.to_string(), gone(0).to_string());
-        let of_start = has(|c| {
-            matches!(
-                c,
-                Caution::Loss {
-                    since: Since::CourseStart,
-                    ..
-                }
-            )
-        });
-        hold(
-            "loss since start",
-            of_start.to_string(),
-            gone(1).to_string(),
-        );
-        let theirs = worked
-            .mark
-            .as_ref()
-            .map_err(|why| why.iter().map(reason).collect::<Vec<_>>());
-        let Some((amount, capped)) = self.wish.amount(grams) else {
-            hold(
-                "mark",
-                format!("{:?}", theirs.err()),
-                format!("{:?}", Some([Why::NoWeight])),
-            );
-            return found;
-        };
-        let said = worked.calculated.unwrap();
-        hold(
-            "amount",
-            same(&amount_of(said.amount), &amount),
-            "same".to_owned(),
-        );
-        let volume = self.wish.measure(&amount);
-        hold(
-            "measure",
-            same(&exact(said.measure.figure()), &volume),
-            "same".to_owned(),
-        );
-        hold("capped", said.capped.to_string(), capped.to_string());
-        let spoken = has(|caution| matches!(caution, Caution::Capped { .. }));
-        hold("cap spoken of", spoken.to_string(), capped.to_string());
+/// A body weight of 5 g to some kg, and a scale that reads it.
+fn weight(chance: &mut Chance) -> ((Quantity, f64, i64, usize, usize), Quantity) {
+    let unit = chance.one(&[0, 0, 0, 1, 1, 2, 3]);
+    let (name, top, bottom) = WEIGHTS[unit];
+    let wide = chance.once_in(10);
+    let digits = if wide {
+        chance.from(10_000, 9_999_999)
+    } else {
+        chance.from(5, 60)
+    };
+    let decimals = match (name, wide) {
+        ("g", false) => chance.one(&[0, 0, 1]),
+        ("kg", false) => chance.one(&[1, 2, 3]),
+        (_, false) => chance.one(&[0, 1, 2]),
+        (_, true) => chance.one(&[3, 4]),
+    };
+    let per = Fraction::new(top, bottom);
+    let quantity = |digits: i64| {
+        let figure = Figure { digits, decimals };
+        Quantity {
+            text: format!("{} {name}", figure.text()),
+            worth: figure.worth().times(&per),
+        }
+    };
+    let grams = digits as f64 / 10_f64.powi(decimals as i32) * top as f64 / bottom as f64;
+    // A weight of many digits has a scale with steps as large as itself, for a ladder of one row.
+    let readable = quantity(if wide { digits } else { 1 });
+    ((quantity(digits), grams, digits, decimals, unit), readable)
+}
 
-        let chosen = self
-            .wish
-            .choose(&self.tools, self.mouth, &volume, (self.named, self.last));
-        let mut why = if old > 28 { vec![Why::TooOld] } else { vec![] };
-        let (place, mark, marks) = match chosen {
-            Ok(chosen) => chosen,
-            Err(more) => {
-                why.extend(more);
-                hold(
-                    "mark",
-                    format!("{:?}", theirs.err()),
-                    format!("{:?}", Some(why)),
-                );
-                hold("ladder", worked.ladder.len().to_string(), "0".to_owned());
-                return found;
-            }
-        };
-        let tool = &self.tools[place];
-        if chance_of_ladder && by_weight {
-            let calls: Vec<_> = calls.into_iter().flatten().collect();
-            let of = (tool, mark.draws);
-            let rows = self
-                .wish
-                .ladder(grams.unwrap(), &self.readable.worth, of, &calls);
-            let theirs: Vec<Row> = worked.ladder.iter().map(row).collect();
-            let apart = theirs.iter().zip(&rows).find(|(a, b)| a != b);
-            hold("rows", theirs.len().to_string(), rows.len().to_string());
-            hold("row", format!("{apart:?}"), "None".to_owned());
-        }
-        if !why.is_empty() {
-            hold(
-                "mark",
-                format!("{:?}", theirs.err()),
-                format!("{:?}", Some(why)),
-            );
-            return found;
-        }
-        let drawn = match theirs {
-            Ok(drawn) => drawn,
-            Err(why) => {
-                hold("mark", format!("{why:?}"), format!("{mark:?}"));
-                return found;
-            }
-        };
-        let their = &drawn.chosen.mark;
-        if let Some(syringe) = drawn.chosen.instrument.syringe() {
-            hold("syringe", syringe.words(), self.syringes[place].words());
-        }
-        let counts = format!("{} x {}", their.draws, their.lines);
-        hold("lines", counts, format!("{} x {}", mark.draws, mark.lines));
-        let held = self.wish.held(&mark.total);
-        for (what, theirs, ours) in [
-            ("each", exact(their.each.figure()), &mark.each),
-            ("total", exact(their.total.figure()), &mark.total),
-            ("difference", exact(their.difference), &mark.difference),
-            ("held", amount_of(drawn.held), &held),
-        ] {
-            hold(what, same(&theirs, ours), "same".to_owned());
-        }
-        let rate = grams.map(|grams| held.over(grams));
-        match (drawn.rate_at_mark.map(rate_of), rate) {
-            (Some(theirs), Some(ours)) => {
-                hold("rate at the mark", same(&theirs, &ours), "same".to_owned());
-            }
-            // Of paste and tablets counted as such there is no rate.
-            (None, ours) => {
-                let none = ours.is_none()
-                    || !matches!(
-                        drawn.held,
-                        Amount::Mass(_) | Amount::Activity(_) | Amount::Volume(_)
-                    );
-                hold("rate at the mark", none.to_string(), "true".to_owned());
-            }
-            (Some(_), None) => hold("rate at the mark", "some".to_owned(), "none".to_owned()),
-        }
-        let rounded = has(|caution| matches!(caution, Caution::Rounded { .. }));
-        hold(
-            "rounded",
-            rounded.to_string(),
-            self.wish.rounds_far(&mark).to_string(),
-        );
-        let little = |place: usize, mark: &crate::by_hand::Mark| {
-            let holds = self.tools[place].capacity.as_ref();
-            holds.is_some_and(|holds| mark.each.over(holds) < Fraction::new(1, 5))
-        };
-        let spoken = has(|caution| matches!(caution, Caution::LittleOfTheBarrel { .. }));
-        hold(
-            "little of the barrel",
-            spoken.to_string(),
-            little(place, &mark).to_string(),
-        );
-        let (best, best_mark) = &marks[0];
-        let better = *best != place
-            && spread(&self.tools[*best], best_mark, &volume) < spread(tool, &mark, &volume);
-        let spoken = has(|caution| matches!(caution, Caution::BetterSyringe { .. }));
-        let ours = better && !little(place, &mark);
-        hold("a better syringe", spoken.to_string(), ours.to_string());
-        found
+/// The latest weighing first, then up to three before it.
+fn weighings(
+    (weight, _, digits, decimals, unit): (Quantity, f64, i64, usize, usize),
+    _: &Quantity,
+    chance: &mut Chance,
+) -> Vec<(Weighed, String)> {
+    if chance.once_in(50) {
+        return Vec::new();
     }
-
-    /// The weights a loss is held against, of 28 days and of the start, with their limits.
-    fn calls(&self) -> [Option<(Fraction, Fraction)>; 2] {
-        let weighed: Vec<Weighed> = self.weighings.iter().map(|(w, _)| w.clone()).collect();
-        let high = high(&weighed).map(|one| (one.grams.clone(), Fraction::new(1, 10)));
-        let start = self
-            .start
-            .map(|place| (weighed[place].grams.clone(), Fraction::new(1, 5)));
-        [high, start]
+    let mut days_ago = chance.one(&[0, 0, 1, 3, 7, 8, 14, 28, 29, 40]);
+    let latest = Weighed {
+        grams: weight.worth,
+        days_ago,
+    };
+    let mut all = vec![(latest, weight.text)];
+    let (name, top, bottom) = WEIGHTS[unit];
+    for _ in 0..chance.from(0, 3) {
+        days_ago += chance.one(&[1, 5, 14, 27, 28, 29]);
+        let digits = digits * chance.one(&[90, 100, 105, 111, 112, 125, 150]) / 100;
+        let figure = Figure {
+            digits: digits.clamp(1, 9_999_999),
+            decimals,
+        };
+        let grams = figure.worth().times(&Fraction::new(top, bottom));
+        all.push((
+            Weighed { grams, days_ago },
+            format!("{} {name}", figure.text()),
+        ));
     }
-
-    fn ask(&self) -> Worked {
-        let script = Prescription::read(&self.script, "case.ron");
-        let script = script.unwrap_or_else(|faults| panic!("{faults}\n{}", self.script));
-        let settings = Settings::new("UTC".to_owned(), PaperSize::A4, "1 g", false).unwrap();
-        let (limits, limits_whose) =
-            dose::limits(script.tolerance.as_ref().map(|t| t.value()), &settings);
-        let formula = Formula {
-            dose: script.doses[0].clone(),
-            strength: script.strength().cloned(),
-            max_dose: script.max_dose.clone(),
-            max_per_site: script.max_per_site.clone(),
-            rounding: script.rounding,
-            limits,
-            limits_whose,
-        };
-        let now: DateTime<Utc> = "2001-06-05T09:00:00Z".parse().unwrap();
-        let weighings: Vec<Weighing> = self
-            .weighings
-            .iter()
-            .zip(1..)
-            .map(|((weighed, text), entry)| Weighing {
-                entry,
-                at: now - TimeDelta::days(weighed.days_ago) - TimeDelta::hours(1),
-                weight: Notation::read(text).unwrap(),
-                readability: Notation::read(&self.readable.text).unwrap(),
-                tag: None,
-            })
-            .collect();
-        let rule = WeightRule {
-            fixed_dose: matches!(formula.dose, Dose::Fixed(_)),
-            start: self.start.map(|place| weighings[place].clone()),
-            ..WeightRule::default()
-        };
-        let used_for = if self.mouth {
-            Use::Mouth
-        } else {
-            Use::Injection
-        };
-        dose::work(&Ask {
-            formula: &formula,
-            must_read: formula.strength.as_ref(),
-            in_hand: InHand::Unopened,
-            at_hand: AtHand {
-                syringes: &self.syringes,
-                used_for,
-                cut: script.tablets,
-                paste_scale: ProductMass::from_grams(Exact::ratio(1, 10).unwrap()),
-                last_used: self.last.map(|place| &self.syringes[place]),
-                named: self.named.map(|place| &self.syringes[place]),
-            },
-            weights: &Weights::new(weighings),
-            weight_rule: &rule,
-            last_drawn: None,
-            settings: &settings,
-            now,
-            day: now.date_naive(),
-            zone: chrono_tz::UTC,
-        })
-    }
+    all
 }
 
 fn the_dose(
