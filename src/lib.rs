@@ -21,6 +21,7 @@ pub mod notation;
 pub mod prescription;
 pub mod quantity;
 pub mod rack;
+pub mod report;
 pub mod round;
 pub mod schedule;
 pub mod settings;

@@ -25,12 +25,13 @@ fn faults(text: &str) -> Vec<String> {
 }
 
 /// Every command that only reads, in the room as it was built.
-const READING: [&[&str]; 10] = [
+const READING: [&[&str]; 11] = [
     &["today"],
     &["today", "--date", "2001-03-09"],
     &["today", "--date", "2001-03-12"],
     &["check"],
     &["check", "Quillo"],
+    &["report", "Mossop"],
     &["animal", "list"],
     &["animal", "show", "Mossop"],
     &["bottle", "list"],
@@ -410,7 +411,7 @@ fn no_help_text_holds_a_dose() {
     let bench = Bench::new("help");
     let commands = [
         "begin", "syringe", "animal", "bottle", "work", "enter", "weigh", "today", "give", "check",
-        "demo",
+        "report", "demo",
     ];
     for command in commands {
         let help = bench.bare(&[command, "--help"], "").out;

@@ -18,6 +18,7 @@ mod failure;
 mod give;
 mod instruct;
 mod plan;
+mod report;
 mod syringe;
 mod today;
 mod weigh;
@@ -134,6 +135,7 @@ enum Command {
     Done(done::FollowedUp),
     End(end::EndOfStay),
     Check(check::Check),
+    Report(report::ReportOut),
     Demo(demo::Demo),
 }
 
@@ -203,6 +205,7 @@ fn dispatch(
         Command::Done(done) => done.run(&mut desk),
         Command::End(end) => end.run(&mut desk),
         Command::Check(check) => check.run(&mut desk),
+        Command::Report(report) => report.run(&mut desk),
         Command::Demo(demo) => demo.run(&mut desk),
     }?;
     desk.world.out.flush()?;

@@ -6,12 +6,14 @@
 mod check;
 mod plan;
 mod quantity;
+mod report;
 mod room;
 mod round;
 
 pub use check::check;
 pub use plan::plan;
 pub use quantity::Quantity;
+pub use report::report;
 pub use room::{animal, animals, bottles, syringes};
 pub use round::{today, working};
 

@@ -18,8 +18,9 @@ mod plan;
 pub mod said;
 pub mod say;
 mod steps;
+pub mod tell;
 
-pub use actual::{Actual, actual};
+pub use actual::{Actual, actual, rate_given};
 pub use bottles::{BottleUse, bottle_for};
 pub use checked::{Checked, check};
 pub use dose::{DayDose, Pick, clock_behind, day_dose, dose_now, measured, strength_now};

@@ -10,8 +10,11 @@ pub mod barrel;
 pub mod block;
 pub mod card;
 pub mod face;
+pub mod leaf;
 pub mod page;
 pub mod pdf;
+pub mod report;
+pub mod table;
 pub mod text;
 
 use thiserror::Error;

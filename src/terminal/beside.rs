@@ -1,7 +1,8 @@
 //! What the vet wants beside the doses of a day, on a terminal.
 
+use crate::round::tell::follow_up_line;
 use crate::round::{Round, typed_name};
-use crate::terminal::check::follow_up_line;
+
 use crate::terminal::wrapped;
 
 /// The follow-ups of the day, each with the command that records it; nothing where there are none.

@@ -7,12 +7,14 @@ mod beside;
 mod card;
 mod check;
 mod plan;
+mod report;
 mod working;
 
 pub use beside::beside;
 pub use card::card;
 pub use check::check;
 pub use plan::plan;
+pub use report::report;
 pub use working::working;
 
 /// No line is longer, so that a narrow window and a screen reader can follow.

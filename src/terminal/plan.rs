@@ -1,9 +1,10 @@
 //! A plan on a terminal: dates, clocks, amounts, and what comes beside.
 
 use crate::notation::print;
+use crate::round::tell::{follow_up_line, need};
 use crate::round::{Amount, ClockShift, Plan};
 use crate::schedule::{Due, Reckoning, Slot, Zone};
-use crate::terminal::check::{follow_up_line, need};
+
 use crate::terminal::wrapped;
 use chrono::TimeDelta;
 
