@@ -17,9 +17,13 @@ use room::{Room, Script};
 use scruple::book::Book;
 use scruple::ledger::Ledger;
 use scruple::report::of_animal;
+use scruple::round::{ahead, of_day};
 use scruple::settings::Settings;
 use scruple::sheet;
+use scruple::sheet::course::CourseSheet;
+use scruple::sheet::handover::HandOver;
 use scruple::sheet::page::{Page, Paper};
+use scruple::sheet::weighin::WeighIn;
 use std::path::Path;
 
 const ZONE: chrono_tz::Tz = chrono_tz::Europe::Warsaw;
@@ -187,4 +191,148 @@ fn an_animal_without_weight_or_course_has_a_report_too() {
     answer.says("No course is in the book.");
     let path = room.path("bare.pdf");
     room.run(&format!("report Nubbet --pdf {path}")).ends(0);
+}
+
+/// The words of pages, one page after another.
+fn said(pages: &[Page]) -> String {
+    let words: Vec<String> = pages.iter().map(Page::words).collect();
+    words.join(" ")
+}
+
+/// 11 mg/kg of 42.9 g is 0.4719 mg, at 8 mg/mL about 0.059 mL: the line at 0.06 mL. The phase
+/// begins 4 days after dose 3, which was due on 6 March: 10, 14, 18 and 22 March.
+#[test]
+fn the_course_sheet_marks_what_is_provisional() {
+    for (name, animal) in [("course", "Thimblo"), ("course-long", LONG)] {
+        let room = story(name, animal, "Demonstration sign A");
+        let (ledger, settings) = read(&room);
+        let (patient, script) = (ledger.animal("Thimblo").unwrap(), &ledger.scripts[0]);
+        let now = at("2001-03-09 08:00");
+        let ahead = ahead(&ledger, &settings, patient, script, ZONE, now).unwrap();
+        let sheet = CourseSheet {
+            ahead: &ahead,
+            settings: &settings,
+            zone: ZONE,
+            now,
+        };
+        for paper in PAPERS {
+            let pages = sheet::course::pages(&sheet, paper).unwrap();
+            hold(&pages);
+            let words = said(&pages);
+            for date in [
+                "Sat 10 March",
+                "Wed 14 March",
+                "Sun 18 March",
+                "Thu 22 March",
+            ] {
+                assert!(words.contains(date), "{date}: {words}");
+            }
+            assert_eq!(words.matches("provisional: 0.06 mL").count(), 4, "{words}");
+            // Weighed on 8 March, good for 7 days: by 15 March, then by 22 March.
+            assert!(words.contains("by Thu 15 March"), "{words}");
+            assert!(words.contains("by Thu 22 March"), "{words}");
+            // The last dose on 22 March, and 14 days.
+            assert!(
+                words.contains("if all goes as planned Thu 5 April"),
+                "{words}"
+            );
+            assert!(words.contains("4 doses, 0.24 mL"), "{words}");
+        }
+    }
+}
+
+/// On its day the mark is the day's own, and no longer provisional.
+#[test]
+fn a_mark_of_today_is_not_provisional() {
+    let room = story("today", "Thimblo", "Demonstration sign A");
+    let (ledger, settings) = read(&room);
+    let (patient, script) = (ledger.animal("Thimblo").unwrap(), &ledger.scripts[0]);
+    let now = at("2001-03-10 08:00");
+    let ahead = ahead(&ledger, &settings, patient, script, ZONE, now).unwrap();
+    let marks = ahead.slots.iter().filter_map(|slot| slot.mark.as_ref());
+    let provisional: Vec<bool> = marks.map(|mark| mark.provisional).collect();
+    assert_eq!(provisional, [false, true, true, true]);
+}
+
+#[test]
+fn the_hand_over_has_every_dose_of_the_week_and_every_sign() {
+    for (name, animal) in [("week", "Thimblo"), ("week-long", LONG)] {
+        let room = story(name, animal, "Demonstration sign A");
+        let (ledger, settings) = read(&room);
+        let now = at("2001-03-09 08:00");
+        let day = |n: u64| now.with_timezone(&ZONE).date_naive() + chrono::Days::new(n);
+        let days: Vec<_> = (0..7)
+            .map(|n| of_day(&ledger, &settings, ZONE, day(n), now).unwrap())
+            .collect();
+        let sheet = HandOver {
+            days: &days,
+            settings: &settings,
+            code: "3N74-H23A",
+        };
+        for paper in PAPERS {
+            let pages = sheet::handover::pages(&sheet, paper).unwrap();
+            hold(&pages);
+            let words = said(&pages);
+            // 10 and 14 March fall into the seven days from 9 March.
+            assert_eq!(words.matches("provisional: 0.06 mL").count(), 2, "{words}");
+            assert!(words.contains("“Demonstration sign A”"), "{words}");
+            assert!(words.contains("Saturday 10 March"), "{words}");
+            // Which site is next hangs on the doses until then.
+            assert!(!words.contains("site "), "{words}");
+        }
+    }
+}
+
+/// Quarantine last; an animal that has gone is not weighed.
+#[test]
+fn the_weigh_in_sheet_has_a_row_for_each_animal_that_is_here() {
+    let mut room = story("weighin", LONG, "Demonstration sign A");
+    room.run("animal add Nubbet --species \"invented newt\" --id \"tub 9\" --quarantine")
+        .ends(0);
+    room.takes_in("Quillo", "238 g").takes_in("Ossin", "472 g");
+    room.at("2001-03-09 08:00");
+    room.run("end Ossin --how rehomed").ends(0);
+    let (ledger, settings) = read(&room);
+    let sheet = WeighIn {
+        ledger: &ledger,
+        settings: &settings,
+        zone: ZONE,
+        now: at("2001-03-09 09:00"),
+    };
+    for paper in PAPERS {
+        let pages = sheet::weighin::pages(&sheet, paper).unwrap();
+        hold(&pages);
+        let words = said(&pages);
+        let place = |name: &str| {
+            words
+                .find(name)
+                .unwrap_or_else(|| panic!("{name}: {words}"))
+        };
+        assert!(place("Thimblo") < place("Quillo") && place("Quillo") < place("Nubbet"));
+        assert!(!words.contains("Ossin"), "{words}");
+        assert!(words.contains(", wet, Thu 8 March"), "{words}");
+    }
+    room.run("sheet weighin")
+        .says("Nubbet, tub 9; in quarantine: no weight in the book");
+}
+
+#[test]
+fn every_sheet_is_the_same_bytes_for_the_same_moment() {
+    let mut room = story("all-bytes", "Thimblo", "Demonstration sign A");
+    room.at("2001-03-09 08:00");
+    for command in [
+        "sheet weighin",
+        "sheet course Thimblo DEMO-0001",
+        "sheet handover",
+    ] {
+        let mut written = |file: &str| {
+            let path = room.path(file);
+            room.run(&format!("{command} --replace --pdf {path}"))
+                .ends(0);
+            std::fs::read(path).unwrap()
+        };
+        let once = written("once.pdf");
+        assert!(once == written("twice.pdf"), "{command}");
+        assert!(once.len() < 100_000, "{command}: {} bytes", once.len());
+    }
 }

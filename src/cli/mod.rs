@@ -19,6 +19,7 @@ mod give;
 mod instruct;
 mod plan;
 mod report;
+mod sheet;
 mod syringe;
 mod today;
 mod weigh;
@@ -136,6 +137,7 @@ enum Command {
     End(end::EndOfStay),
     Check(check::Check),
     Report(report::ReportOut),
+    Sheet(sheet::Sheets),
     Demo(demo::Demo),
 }
 
@@ -206,6 +208,7 @@ fn dispatch(
         Command::End(end) => end.run(&mut desk),
         Command::Check(check) => check.run(&mut desk),
         Command::Report(report) => report.run(&mut desk),
+        Command::Sheet(sheets) => sheets.run(&mut desk),
         Command::Demo(demo) => demo.run(&mut desk),
     }?;
     desk.world.out.flush()?;

@@ -8,6 +8,7 @@ mod card;
 mod check;
 mod plan;
 mod report;
+mod weighin;
 mod working;
 
 pub use beside::beside;
@@ -15,6 +16,7 @@ pub use card::card;
 pub use check::check;
 pub use plan::plan;
 pub use report::report;
+pub use weighin::weighin;
 pub use working::working;
 
 /// No line is longer, so that a narrow window and a screen reader can follow.
