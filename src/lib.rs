@@ -15,6 +15,7 @@ pub mod cli;
 pub mod course;
 pub mod dose;
 pub mod entry;
+pub mod ics;
 pub mod json;
 pub mod ledger;
 pub mod notation;
