@@ -165,7 +165,7 @@ fn course(faces: &Faces, report: &Report, record: &Record) -> Result<Vec<Part>, 
         spans.push(Span::new(&format!("“{}”", own.trim()), style));
         parts.push(leaf::words(faces, &spans)?);
     }
-    let left = checked.left.as_ref().map(|left| need(left));
+    let left = checked.left.as_ref().map(need);
     let left = left.unwrap_or_else(|| "no dose".to_owned());
     parts.push(leaf::words(faces, &named("Left: ", &left))?);
     for follow_up in &checked.follow_ups {
