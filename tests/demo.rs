@@ -25,12 +25,14 @@ fn faults(text: &str) -> Vec<String> {
 }
 
 /// Every command that only reads, in the room as it was built.
-const READING: [&[&str]; 13] = [
+const READING: [&[&str]; 15] = [
     &["today"],
     &["today", "--date", "2001-03-09"],
     &["today", "--date", "2001-03-12"],
     &["check"],
     &["check", "Quillo"],
+    &["report", "Mossop"],
+    &["sheet", "weighin"],
     &["animal", "list"],
     &["animal", "show", "Mossop"],
     &["bottle", "list"],
@@ -412,7 +414,7 @@ fn no_help_text_holds_a_dose() {
     let bench = Bench::new("help");
     let commands = [
         "begin", "syringe", "animal", "bottle", "work", "plan", "enter", "weigh", "today", "round",
-        "give", "instruct", "confirm", "correct", "done", "end", "check", "demo",
+        "give", "instruct", "confirm", "correct", "done", "end", "check", "report", "demo",
     ];
     for command in commands {
         let help = bench.bare(&[command, "--help"], "").out;

@@ -9,10 +9,7 @@
     clippy::indexing_slicing,
     reason = "a test may stop at once"
 )]
-#![allow(
-    dead_code,
-    reason = "the bench and the label serve other tests too"
-)]
+#![allow(dead_code, reason = "the bench and the label serve other tests too")]
 
 #[path = "demo/bench.rs"]
 mod bench;

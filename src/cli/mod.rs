@@ -27,8 +27,10 @@ mod look;
 mod note;
 mod plan;
 mod progress;
+mod report;
 mod round;
 mod settings;
+mod sheet;
 mod stock;
 mod syringe;
 mod today;
@@ -152,6 +154,8 @@ enum Command {
     Backup(backup::Backup),
     Export(export::Export),
     Import(import::Import),
+    Report(report::ReportOut),
+    Sheet(sheet::Sheets),
     Demo(demo::Demo),
 }
 
@@ -251,6 +255,8 @@ fn dispatch(
         Command::Backup(backup) => backup.run(&mut desk),
         Command::Export(export) => export.run(&mut desk),
         Command::Import(import) => import.run(&mut desk),
+        Command::Report(report) => report.run(&mut desk),
+        Command::Sheet(sheets) => sheets.run(&mut desk),
         Command::Demo(demo) => demo.run(&mut desk),
     }?;
     desk.world.out.flush()?;

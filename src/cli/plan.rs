@@ -15,7 +15,7 @@ use crate::quantity::{BodyWeight, Volume};
 use crate::round::{Amount, Need, Paper, Plan};
 use crate::schedule::{Start, Zone, local_date};
 use crate::settings::{PaperSize, Settings};
-use crate::{json, terminal};
+use crate::{ics, json, terminal};
 use chrono::{DateTime, Timelike, Utc};
 use std::path::PathBuf;
 
@@ -46,6 +46,9 @@ pub(crate) struct PlanOut {
     /// What stays in the hub of a syringe named here, at each draw
     #[arg(long, value_name = "VOLUME", requires = "syringe")]
     hub_loss: Option<String>,
+    /// Write the dates as a calendar file
+    #[arg(long, value_name = "FILE")]
+    ics: Option<PathBuf>,
 }
 
 /// A weight and whose it is; none where the dose needs none.
@@ -113,12 +116,18 @@ impl PlanOut {
                 need,
             }
         });
+        if let Some(path) = &self.ics {
+            desk.write_file(path, ics::plan(&plan, now).as_bytes())?;
+        }
         if desk.json() {
             desk.say(json::plan(&plan, &amounts, together.as_ref(), &notes))?;
             return Ok(Done::Well);
         }
         desk.banner(settings.demonstration || prescription.demonstration)?;
         desk.say(terminal::plan(&plan, &amounts, together.as_ref(), &notes))?;
+        if let Some(path) = &self.ics {
+            desk.say(format!("\nThe calendar is {}.", path.display()))?;
+        }
         desk.banner(settings.demonstration || prescription.demonstration)?;
         Ok(Done::Well)
     }

@@ -5,7 +5,7 @@ use crate::cli::desk::Desk;
 use crate::cli::failure::Failure;
 use crate::cli::when;
 use crate::round::of_day;
-use crate::{json, sheet, terminal};
+use crate::{ics, json, sheet, terminal};
 use std::path::PathBuf;
 
 /// Shows the dose card of a day
@@ -13,6 +13,7 @@ use std::path::PathBuf;
 /// Examples:
 ///   scruple today
 ///   scruple today --pdf today.pdf
+///   scruple today --ics doses.ics
 #[derive(Debug, clap::Args)]
 #[command(verbatim_doc_comment)]
 pub(crate) struct Today {
@@ -22,6 +23,9 @@ pub(crate) struct Today {
     /// Write the card as a PDF, to print and take along
     #[arg(long, value_name = "FILE")]
     pub pdf: Option<PathBuf>,
+    /// Write what lies ahead in every course as a calendar file, with cancellations
+    #[arg(long, value_name = "FILE")]
+    pub ics: Option<PathBuf>,
 }
 
 impl Today {
@@ -38,6 +42,11 @@ impl Today {
                 sheet::card::of_round(&round, open.settings.paper).map_err(Failure::failed)?;
             desk.write_file(path, &bytes)?;
         }
+        if let Some(path) = &self.ics {
+            let calendar =
+                ics::ahead(&open.ledger, open.zone, open.now).map_err(Failure::failed)?;
+            desk.write_file(path, calendar.as_bytes())?;
+        }
         if desk.json() {
             desk.say(json::today(&round))?;
             return Ok(Done::Well);
@@ -49,6 +58,12 @@ impl Today {
         }
         if let Some(path) = &self.pdf {
             desk.say(format!("\nThe card to print is {}.", path.display()))?;
+        }
+        if let Some(path) = &self.ics {
+            desk.say(format!(
+                "\nThe calendar is {}: import it again whenever something was recorded.",
+                path.display()
+            ))?;
         }
         desk.banner(open.settings.demonstration)?;
         Ok(Done::Well)

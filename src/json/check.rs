@@ -13,11 +13,12 @@ use serde_json::{Value, json};
 
 /// The verdicts.
 pub fn check(courses: &[Checked], demonstration: bool) -> String {
-    let courses: Vec<Value> = courses.iter().map(one).collect();
+    let courses: Vec<Value> = courses.iter().map(checked).collect();
     text(&json!({ "demonstration": demonstration, "courses": courses }))
 }
 
-fn one(checked: &Checked) -> Value {
+/// One course with all there is to say about it.
+pub(super) fn checked(checked: &Checked) -> Value {
     let standing = &checked.standing;
     let course = &standing.course;
     let kept = course.adherence;

@@ -47,7 +47,7 @@ pub fn actual(ledger: &Ledger, standing: &Standing) -> Option<Actual> {
         let (Some(dose), Some(written)) = (given, written.and_then(|dose| dose.rate())) else {
             continue;
         };
-        match rate_of(ledger, standing, dose, number, written) {
+        match rate_given(ledger, standing, dose, number, written) {
             Some(rate) => {
                 actual.known += 1;
                 actual.range = Some(widen(actual.range, rate));
@@ -67,7 +67,9 @@ fn widen(range: Option<(DoseRate, DoseRate)>, rate: DoseRate) -> (DoseRate, Dose
     )
 }
 
-fn rate_of(
+/// What one dose came to by body weight; nothing where a volume, a strength or a weight is not
+/// known, or where it would be of another kind than the vet wrote.
+pub fn rate_given(
     ledger: &Ledger,
     standing: &Standing,
     dose: &Dose,

@@ -5,6 +5,7 @@
 //! weight stands beside it; nothing is shown that is too soon. It prints nothing and asks nobody.
 
 mod actual;
+mod ahead;
 mod bottles;
 mod checked;
 mod code;
@@ -20,8 +21,10 @@ pub mod said;
 pub mod say;
 mod steps;
 pub mod stock;
+pub mod tell;
 
-pub use actual::{Actual, actual};
+pub use actual::{Actual, actual, rate_given};
+pub use ahead::{Ahead, MarkAhead, SlotAhead, ahead, here, mark_ahead, weigh_code};
 pub use bottles::{BottleUse, bottle_for};
 pub use checked::{Checked, check};
 pub use dose::{DayDose, Pick, clock_behind, day_dose, dose_now, measured, strength_now};

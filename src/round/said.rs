@@ -5,9 +5,8 @@
 
 use crate::entry::Order;
 use crate::ledger::Said;
-use crate::notation::print;
 use crate::round::dose::said_by;
-use crate::round::{FollowUp, FollowUpState, Standing, say};
+use crate::round::{Standing, say};
 use crate::schedule::Zone;
 use chrono::{DateTime, Utc};
 
@@ -87,35 +86,4 @@ fn replaces(later: &Order, earlier: &Order) -> bool {
         (Order::Review { .. }, Order::Review { .. }) => true,
         _ => false,
     }
-}
-
-/// "then: "Demonstration visit", 14 days after the last dose given: Mon 2 April, to come".
-pub fn follow_up(follow_up: &FollowUp, zone: Zone) -> String {
-    let due = follow_up.due.map(|due| {
-        let about = if follow_up.provisional {
-            "if all goes as planned "
-        } else {
-            ""
-        };
-        format!(": {about}{}", say::due(due, zone))
-    });
-    let state = match follow_up.state {
-        FollowUpState::Waits if follow_up.due.is_none() => "; no date yet".to_owned(),
-        FollowUpState::Waits => String::new(),
-        FollowUpState::Ahead => ", to come".to_owned(),
-        FollowUpState::Due => ", DUE TODAY".to_owned(),
-        FollowUpState::Overdue(1) => ", OVERDUE by 1 day".to_owned(),
-        FollowUpState::Overdue(days) => {
-            format!(", OVERDUE by {} days", print::count(u64::from(days)))
-        }
-        FollowUpState::Done { entry, at } => {
-            format!(", done {} (entry {entry})", say::moment(at, zone))
-        }
-    };
-    format!(
-        "then: \"{}\", {}{}{state}",
-        follow_up.what,
-        follow_up.rule,
-        due.unwrap_or_default()
-    )
 }

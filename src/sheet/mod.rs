@@ -9,10 +9,16 @@
 pub mod barrel;
 pub mod block;
 pub mod card;
+pub mod course;
 pub mod face;
+pub mod handover;
+pub mod leaf;
 pub mod page;
 pub mod pdf;
+pub mod report;
+pub mod table;
 pub mod text;
+pub mod weighin;
 
 use thiserror::Error;
 

@@ -1,6 +1,7 @@
 //! What the vet wants beside the doses of a day, on a terminal.
 
-use crate::round::{Round, said, typed_name};
+use crate::round::tell::follow_up_line;
+use crate::round::{Round, typed_name};
 use crate::terminal::wrapped;
 
 /// The follow-ups of the day, each with the command that records it; nothing where there are none.
@@ -14,7 +15,7 @@ pub fn beside(round: &Round, common: &str) -> Option<String> {
             &beside.patient.animal.name,
             &beside.script.prescription.reference,
         );
-        let line = said::follow_up(&beside.follow_up, round.zone);
+        let line = follow_up_line(&beside.follow_up, round.zone);
         let text = format!("{animal}, {reference}, {line}");
         lines.push(wrapped(&text, "   ", "      "));
         lines.push(format!(

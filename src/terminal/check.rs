@@ -1,8 +1,7 @@
 //! The verdict on courses, on a terminal.
 
-use crate::course::Adherence;
-use crate::notation::print;
-use crate::round::{Checked, FollowUpState, Need};
+use crate::round::tell::{follow_up_line, kept, need};
+use crate::round::{Checked, FollowUpState};
 use crate::round::{history, said, say, step_about, typed_name, waiting};
 use crate::schedule::Zone;
 use crate::terminal::wrapped;
@@ -95,7 +94,7 @@ fn one(checked: &Checked, zone: Zone, common: &str, lines: &mut Vec<String>) {
         ));
     }
     for follow_up in &checked.follow_ups {
-        row(&said::follow_up(follow_up, zone));
+        row(&follow_up_line(follow_up, zone));
         if matches!(
             follow_up.state,
             FollowUpState::Due | FollowUpState::Overdue(_)
@@ -108,57 +107,4 @@ fn one(checked: &Checked, zone: Zone, common: &str, lines: &mut Vec<String>) {
             ));
         }
     }
-}
-
-/// "4 doses, 0.3 mL; 0.28 mL stays in the hubs, 0.58 mL in all".
-pub(super) fn need(need: &Need) -> String {
-    let noun = if need.doses == 1 { "dose" } else { "doses" };
-    let mut text = format!("{} {noun}", print::count(u64::from(need.doses)));
-    if let Some(total) = need.total {
-        text.push_str(&format!(", {}", print::measure(total)));
-        if let Some(in_all) = need.in_all().filter(|_| !need.hub_loss.is_zero()) {
-            text.push_str(&format!(
-                "; {} stays in the hubs, {} in all",
-                print::volume(need.hub_loss),
-                print::measure(in_all)
-            ));
-        }
-    }
-    if need.total.is_some() {
-        text.push_str(" (not a mark)");
-    }
-    if let Some(why) = &need.why {
-        let which = if need.without_mark == need.doses {
-            String::new()
-        } else {
-            format!(" of {}", print::count(u64::from(need.without_mark)))
-        };
-        text.push_str(&format!("; no mark{which}: {}", why.headline()));
-    }
-    text
-}
-
-fn kept(adherence: &Adherence) -> String {
-    let mut parts = vec![format!("given in its window: {}", adherence.in_window)];
-    let mut add = |n: u32, what: &str| {
-        if n > 0 {
-            parts.push(format!("{what}: {n}"));
-        }
-    };
-    add(adherence.late, "given late");
-    add(adherence.too_soon, "given too soon");
-    add(adherence.in_part, "in part");
-    add(adherence.unsure, "unsure");
-    add(adherence.not_given, "not given");
-    add(adherence.not_recorded, "not recorded");
-    add(adherence.extra, "beside the schedule");
-    if let Some(gap) = adherence.longest_gap {
-        let hours = u64::try_from(gap.num_hours()).unwrap_or(0);
-        let minutes = gap.num_minutes() % 60;
-        parts.push(format!(
-            "longest gap {} h {minutes} min",
-            print::count(hours)
-        ));
-    }
-    parts.join("; ")
 }

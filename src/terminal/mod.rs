@@ -8,7 +8,9 @@ mod card;
 mod check;
 mod morning;
 mod plan;
+mod report;
 mod stock;
+mod weighin;
 mod working;
 
 pub use beside::beside;
@@ -16,7 +18,9 @@ pub use card::{card, one};
 pub use check::check;
 pub use morning::morning;
 pub use plan::plan;
+pub use report::report;
 pub use stock::stock;
+pub use weighin::weighin;
 pub use working::working;
 
 /// No line is longer, so that a narrow window and a screen reader can follow.

@@ -1,9 +1,9 @@
 //! A plan on a terminal: dates, clocks, amounts, and what comes beside.
 
 use crate::notation::print;
-use crate::round::{Amount, ClockShift, Plan, said};
+use crate::round::tell::{follow_up_line, need};
+use crate::round::{Amount, ClockShift, Plan};
 use crate::schedule::{Due, Reckoning, Slot, Zone};
-use crate::terminal::check::need;
 use crate::terminal::wrapped;
 use chrono::TimeDelta;
 
@@ -74,7 +74,7 @@ pub fn plan(
     }
     for follow_up in &plan.follow_ups {
         lines.push(wrapped(
-            &said::follow_up(follow_up, plan.zone),
+            &follow_up_line(follow_up, plan.zone),
             "   ",
             "      ",
         ));

@@ -81,6 +81,7 @@ impl Demo {
         };
         let today = Today {
             date: None,
+            ics: None,
             pdf: Some(pdf.to_owned()),
         };
         today.run(&mut Desk::new(&everywhere, desk.world))?;
@@ -122,6 +123,7 @@ impl Demo {
         };
         let today = Today {
             date: None,
+            ics: None,
             pdf: None,
         };
         today.run(&mut Desk::new(&everywhere, desk.world))

@@ -34,7 +34,7 @@ const DEFERS: (f32, f32) = (124.0, 192.0);
 const SMALL: f32 = 8.0;
 
 /// DEMONSTRATION from edge to edge, between two rules.
-fn strip(faces: &Faces, block: &mut Block, top: f32) -> Result<(), SheetError> {
+pub fn strip(faces: &Faces, block: &mut Block, top: f32) -> Result<(), SheetError> {
     let words = ["DEMONSTRATION"; 5].join("   ·   ");
     block.rule((EDGES.0, top), (EDGES.1, top), 0.4);
     let spans: Vec<Span> = words

@@ -6,9 +6,9 @@
 
 mod check;
 pub mod facts;
-mod frame;
+pub(in crate::sheet) mod frame;
 pub mod from_round;
-mod grid;
+pub(in crate::sheet) mod grid;
 mod mark;
 mod panel;
 mod prepare;
@@ -17,7 +17,7 @@ mod rows;
 mod sample;
 #[cfg(test)]
 mod tests;
-mod words;
+pub(in crate::sheet) mod words;
 
 use crate::round::Round;
 use crate::settings::PaperSize;

@@ -9,7 +9,8 @@ use crate::notation::{Written, print};
 use crate::prescription::Route;
 use crate::quantity::Measure;
 use crate::rack::{Cut, Instrument, Needle};
-use crate::round::{BottleUse, DayDose, Round, said, say};
+use crate::round::tell::follow_up_line;
+use crate::round::{BottleUse, DayDose, Round, say};
 use crate::sheet::card::facts::{Bottle, Needed, Phrase, Prepare, Turn};
 use crate::sheet::card::from_round::{call, conditions, set};
 use crate::sheet::text::curled;
@@ -231,7 +232,7 @@ fn things(round: &Round, animals: usize) -> Vec<Phrase> {
     );
     // What the vet wants beside the doses is set out with the rest.
     things.extend(round.beside.iter().map(|beside| {
-        let what = said::follow_up(&beside.follow_up, round.zone);
+        let what = follow_up_line(&beside.follow_up, round.zone);
         Phrase::new()
             .bold(&beside.patient.animal.name)
             .plain(&format!(

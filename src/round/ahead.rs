@@ -1,0 +1,238 @@
+//! What lies ahead, for paper that is made before it is needed: a course as dates, the days by
+//! which to weigh, the animals to weigh.
+//!
+//! Promises: a mark beyond today is the one formula's at today's weight, and is called provisional
+//! by whoever prints it; a slot that nothing can measure says why. It moves no dose and shows no
+//! mark of today that the calendar holds back.
+
+use crate::bottle::{Bottle, Usable};
+use crate::caution::Whose;
+use crate::entry::short_code;
+use crate::ledger::{Ledger, Patient, Script};
+use crate::prescription::Dose;
+use crate::quantity::{Span, Strength};
+use crate::round::dose::{dose_now, strength_now};
+use crate::round::{DayDose, FollowUp, Need, Pick, Standing, day_dose, follow_ups, left, order};
+use crate::schedule::{ScheduleError, Zone, local_date};
+use crate::settings::Settings;
+use chrono::{DateTime, Days, NaiveDate, Utc};
+
+/// A course as it lies ahead.
+#[derive(Debug)]
+pub struct Ahead<'l> {
+    /// The course and its verdict.
+    pub standing: Standing<'l>,
+    /// Its slots, in order.
+    pub slots: Vec<SlotAhead>,
+    /// By these days the animal wants weighing, if every weighing happens on the last of them.
+    pub weigh_by: Vec<NaiveDate>,
+    /// Every how many days a weight is renewed, and who says so; none where no dose goes by it.
+    pub weigh_every: Option<(u32, Whose)>,
+    /// What the slots that wait still take.
+    pub left: Option<Need>,
+    /// Open bottles of the medicine, each with the last day it may be used.
+    pub bottles: Vec<(&'l Bottle, NaiveDate)>,
+    /// What the vet wants beside the doses.
+    pub follow_ups: Vec<FollowUp<'l>>,
+    /// Made from what the dates and marks depend on: another code, an old sheet.
+    pub code: String,
+}
+
+/// One slot with its mark.
+#[derive(Debug)]
+pub struct SlotAhead {
+    /// The slot as it stands.
+    pub slot: crate::course::Standing,
+    /// The dose as the vet wrote it, or has since said.
+    pub dose: Dose,
+    /// The mark or why there is none; nothing where nobody waits for it, or it is not measured.
+    pub mark: Option<MarkAhead>,
+}
+
+/// A mark on paper that is made before it is needed.
+#[derive(Debug)]
+pub struct MarkAhead {
+    /// The line, or why there is none: "0.075 mL", "2 draws of 1.8 mL", "no mark: ...".
+    pub words: String,
+    /// Whether there is one.
+    pub is_mark: bool,
+    /// It is for a day after today, by today's weight and bottle.
+    pub provisional: bool,
+}
+
+/// The mark of a dose as paper says it that is made on `today` for another day, or for that one.
+pub fn mark_ahead(dose: &DayDose, due: NaiveDate, today: NaiveDate) -> MarkAhead {
+    let provisional = due > today;
+    let drawn = match &dose.worked {
+        // What the calendar holds back today may well be given on its day.
+        Some(worked) if provisional => worked.mark.as_ref().ok(),
+        _ => dose.drawn(),
+    };
+    let arithmetic = dose.worked.as_ref().and_then(|w| w.mark.as_ref().err());
+    let reasons = match arithmetic {
+        Some(reasons) if provisional => reasons.first(),
+        _ => dose.no_mark.first(),
+    };
+    let words = match (drawn, reasons) {
+        (Some(drawn), _) => {
+            let chosen = &drawn.chosen;
+            let spoken = chosen.instrument.spoken(chosen.mark.lines);
+            match chosen.mark.draws {
+                1 => spoken.to_string(),
+                draws => format!("{draws} draws, each: {spoken}"),
+            }
+        }
+        (None, Some(why)) => format!("no mark: {}", why.headline()),
+        (None, None) => "in your vet's words".to_owned(),
+    };
+    MarkAhead {
+        words,
+        is_mark: drawn.is_some(),
+        provisional,
+    }
+}
+
+/// Lays a course out as it lies ahead.
+///
+/// # Errors
+/// [`ScheduleError`] where its schedule cannot be laid out.
+pub fn ahead<'l>(
+    ledger: &'l Ledger,
+    settings: &'l Settings,
+    patient: &'l Patient,
+    script: &'l Script,
+    zone: Zone,
+    now: DateTime<Utc>,
+) -> Result<Ahead<'l>, ScheduleError> {
+    let course = crate::course::judge_in(ledger, patient, script, zone, now)?;
+    let standing = Standing {
+        patient,
+        script,
+        course,
+    };
+    let today = local_date(now, zone);
+    let mut known: Vec<(Dose, Option<Strength>, DayDose)> = Vec::new();
+    let mut slots = Vec::new();
+    for slot in &standing.course.slots {
+        let dose = dose_now(patient, script, slot, now);
+        let due = slot.due.date(zone);
+        let mark = if !slot.waits() || !dose.is_measured() {
+            None
+        } else if due <= today {
+            // Today's own mark, with all that holds it back.
+            let pick = Pick::default();
+            let day = day_dose(ledger, settings, &standing, slot, pick, today, now, zone);
+            Some(mark_ahead(&day, due, today))
+        } else {
+            let strength = strength_now(patient, script, slot.slot.number, now).map(|s| s.value());
+            let place = known
+                .iter()
+                .position(|(d, s, _)| *d == dose && *s == strength);
+            let place = place.unwrap_or_else(|| {
+                let pick = Pick::default();
+                let day = day_dose(ledger, settings, &standing, slot, pick, today, now, zone);
+                known.push((dose.clone(), strength, day));
+                known.len() - 1
+            });
+            let day = known.get(place);
+            day.map(|(.., day)| mark_ahead(day, due, today))
+        };
+        slots.push(SlotAhead {
+            slot: slot.clone(),
+            dose,
+            mark,
+        });
+    }
+    let weigh_every = weigh_every(script, settings, &slots);
+    let lines: Vec<String> = slots
+        .iter()
+        .map(|slot| {
+            let mark = slot.mark.as_ref().map(|mark| mark.words.as_str());
+            format!("{:?} {} {mark:?}", slot.slot.due, slot.slot.state)
+        })
+        .collect();
+    let name = &patient.animal.name;
+    let code = short_code(format!("course {name} {} {lines:?}", script.entry).as_bytes());
+    Ok(Ahead {
+        weigh_by: weigh_by(patient, &slots, weigh_every.map(|(n, _)| n), zone, now),
+        weigh_every,
+        left: left(ledger, settings, &standing, now, zone),
+        bottles: bottles(ledger, script, today),
+        follow_ups: follow_ups(&standing, zone, now),
+        code,
+        slots,
+        standing,
+    })
+}
+
+fn weigh_every(script: &Script, settings: &Settings, slots: &[SlotAhead]) -> Option<(u32, Whose)> {
+    slots.iter().find(|slot| slot.dose.rate().is_some())?;
+    Some(match &script.prescription.weigh_every {
+        Some(every) => match every.value() {
+            Span::Days(days) => (days, Whose::Vet),
+            Span::Hours(hours) => (hours.div_ceil(24), Whose::Vet),
+        },
+        None => {
+            let setting = settings.weight_age_days;
+            (setting.value, setting.whose())
+        }
+    })
+}
+
+/// From the latest weighing on, the last days on which no weight is too old, up to the last dose.
+fn weigh_by(
+    patient: &Patient,
+    slots: &[SlotAhead],
+    every: Option<u32>,
+    zone: Zone,
+    now: DateTime<Utc>,
+) -> Vec<NaiveDate> {
+    let waiting = slots.iter().filter(|slot| slot.slot.waits());
+    let last = waiting.map(|slot| slot.slot.due.date(zone)).max();
+    let (Some(every), Some(last)) = (every.filter(|days| *days > 0), last) else {
+        return Vec::new();
+    };
+    let today = local_date(now, zone);
+    let every = Days::new(u64::from(every));
+    let latest = patient.weights.latest(now);
+    let mut day = latest.map_or(today, |weighing| (weighing.day(zone) + every).max(today));
+    let mut days = Vec::new();
+    while day <= last {
+        days.push(day);
+        day = day + every;
+    }
+    days
+}
+
+fn bottles<'l>(
+    ledger: &'l Ledger,
+    script: &Script,
+    today: NaiveDate,
+) -> Vec<(&'l Bottle, NaiveDate)> {
+    let open = ledger.bottles.iter().filter(|open| open.ended.is_none());
+    let of_medicine = open
+        .map(|open| &open.bottle)
+        .filter(|bottle| script.prescription.same_medicine(&bottle.medicine));
+    let usable = of_medicine.filter_map(|bottle| match bottle.usable_on(today) {
+        Usable::Through(day) => Some((bottle, day)),
+        _ => None,
+    });
+    usable.collect()
+}
+
+/// The animals that are here, in order of work.
+pub fn here<'l>(ledger: &'l Ledger, settings: &Settings, now: DateTime<Utc>) -> Vec<&'l Patient> {
+    let gone = |patient: &&Patient| patient.end.as_ref().is_none_or(|(at, _)| *at > now);
+    let mut all: Vec<&Patient> = ledger.animals.iter().filter(gone).collect();
+    all.sort_by_key(|patient| order::place(&patient.animal, settings));
+    all
+}
+
+/// The code of a sheet for weighing: made from who is here and what each weighed last.
+pub fn weigh_code(patients: &[&Patient], now: DateTime<Utc>) -> String {
+    let each = patients.iter().map(|patient| {
+        let latest = patient.weights.latest(now).map(|weighing| weighing.entry);
+        format!("{} {latest:?}", patient.animal.name)
+    });
+    short_code(format!("weigh {:?}", each.collect::<Vec<_>>()).as_bytes())
+}

@@ -1,0 +1,299 @@
+//! The hand-over for a sitter: whom to ring, the week's doses, what each sign means as the vet
+//! wrote it, and rows to write into.
+//!
+//! Promises: every pending dose of the days is here, day by day in order of work; a mark beyond the
+//! first day says that it is provisional. Does not: stand in for the day's card.
+
+use crate::ledger::Patient;
+use crate::prescription::{Prescription, Vet};
+use crate::round::{DayDose, Round, mark_ahead, say};
+use crate::schedule::Due;
+use crate::settings::Settings;
+use crate::sheet::SheetError;
+use crate::sheet::card::words::{bold, phone, plain};
+use crate::sheet::face::{Face, Faces, Style};
+use crate::sheet::leaf::{Front, Part, heading, pages as leaves, pdf, words};
+use crate::sheet::page::{Page, Paper};
+use crate::sheet::table::{Cell, Column, SIZE, rows};
+use crate::sheet::text::{Span, curled};
+
+/// What the sheet is made from: consecutive days, the first of them today; at least one.
+#[derive(Clone, Copy, Debug)]
+pub struct HandOver<'a> {
+    /// The days.
+    pub days: &'a [Round<'a>],
+    /// The settings.
+    pub settings: &'a Settings,
+    /// The sheet's code, made from those of its days.
+    pub code: &'a str,
+}
+
+/// The sheet as a PDF file.
+///
+/// # Errors
+/// [`SheetError`] for a character that cannot be printed, or a fault of the writer.
+pub fn of_days(sheet: &HandOver) -> Result<Vec<u8>, SheetError> {
+    let faces = Faces::load()?;
+    let parts = parts(&faces, sheet)?;
+    let paper = Paper::of(sheet.settings.paper);
+    pdf(&faces, &front(sheet), parts, paper)
+}
+
+/// The sheet's pages.
+///
+/// # Errors
+/// As [`of_days`], but for the writer's.
+pub fn pages(sheet: &HandOver, paper: Paper) -> Result<Vec<Page>, SheetError> {
+    let faces = Faces::load()?;
+    let parts = parts(&faces, sheet)?;
+    leaves(&faces, &front(sheet), parts, paper)
+}
+
+impl<'a> HandOver<'a> {
+    fn doses(&self) -> impl Iterator<Item = &'a DayDose<'a>> {
+        self.days.iter().flat_map(|round| &round.doses)
+    }
+
+    fn vets(&self) -> Vec<&'a Vet> {
+        let mut vets: Vec<&Vet> = Vec::new();
+        for dose in self.doses() {
+            let vet = &dose.script.prescription.vet;
+            if !vets.contains(&vet) {
+                vets.push(vet);
+            }
+        }
+        vets
+    }
+}
+
+fn front(sheet: &HandOver) -> Front {
+    let first = sheet.days.first();
+    let last = sheet.days.last();
+    let name = match (first, last) {
+        (Some(first), Some(last)) => format!(
+            "{} to {}",
+            first.day.format("%a %-d %B"),
+            last.day.format("%a %-d %B %Y")
+        ),
+        _ => String::new(),
+    };
+    let local = first.map(|round| round.now.with_timezone(&round.zone));
+    Front {
+        name,
+        title: "Hand-over".to_owned(),
+        demonstration: sheet.settings.demonstration,
+        vets: Front::vets(sheet.vets()),
+        code: sheet.code.to_owned(),
+        day: local
+            .map(|local| local.format("%a %-d %B %Y").to_string())
+            .unwrap_or_default(),
+        made: local.map(|local| local.fixed_offset()).unwrap_or_default(),
+    }
+}
+
+fn parts(faces: &Faces, sheet: &HandOver) -> Result<Vec<Part>, SheetError> {
+    let mut parts = vec![heading(faces, "Whom to ring", "")?];
+    for vet in sheet.vets() {
+        let practice = vet.practice.iter().map(|practice| format!(", {practice}"));
+        let practice: String = practice.collect();
+        let mut spans = plain(&format!("{}{practice}: ", vet.name), 11.0);
+        spans.extend(phone(&vet.phone, 14.0, 9.0));
+        if let Some(number) = &vet.out_of_hours {
+            spans.extend(plain("; out of hours ", 11.0));
+            spans.extend(phone(number, 14.0, 9.0));
+        }
+        parts.push(words(faces, &spans)?);
+    }
+    parts.push(words(
+        faces,
+        &plain("The keeper: ______________________________", 11.0),
+    )?);
+    for rule in [
+        "Each day, draw from that day's card, never from this sheet. A mark marked provisional is for the weight and the bottle of the day this was printed.",
+        "Before you give anything, ask whether somebody else gave it. If unsure, do not give it: ring.",
+        "Never give a dose twice, and never more to make up for one. Write down what happened and when, whatever it was.",
+    ] {
+        parts.push(words(faces, &plain(&curled(rule), 10.5))?);
+    }
+    for round in sheet.days {
+        parts.extend(day(faces, sheet, round)?);
+    }
+    parts.extend(signs(faces, sheet)?);
+    parts.extend(to_write(faces)?);
+    Ok(parts)
+}
+
+fn day(faces: &Faces, sheet: &HandOver, round: &Round) -> Result<Vec<Part>, SheetError> {
+    let title = round.day.format("%A %-d %B").to_string();
+    let today = sheet.days.first().map_or(round.day, |first| first.day);
+    let remark = match (round.doses.is_empty(), round.day > today) {
+        (true, _) => "no dose",
+        (false, true) => "print this day's card first",
+        (false, false) => "the card of today holds",
+    };
+    let mut parts = vec![heading(faces, &title, remark)?];
+    const COLUMNS: [Column; 7] = [
+        Column::new("due", 2.0, 30.0),
+        Column::new("animal", 32.0, 68.0),
+        Column::new("medicine and how", 70.0, 112.0),
+        Column::new("mark", 114.0, 147.0),
+        Column::new("given", 148.5, 158.0),
+        Column::new("time", 159.0, 175.0),
+        Column::new("by", 177.0, 192.0),
+    ];
+    let lines: Vec<Vec<Cell>> = round
+        .doses
+        .iter()
+        .map(|dose| line(dose, round, today))
+        .collect();
+    parts.extend(rows(faces, &COLUMNS, &lines, 9.0)?);
+    for beside in &round.beside {
+        let mut spans = bold(&format!("{}: ", beside.patient.animal.name), 10.0);
+        let own = format!("“{}”", beside.follow_up.what.trim());
+        spans.push(Span::new(&own, Style::new(Face::BoldItalic, 10.0)));
+        parts.push(words(faces, &spans)?);
+    }
+    if lines.is_empty() && round.beside.is_empty() {
+        parts.push(words(faces, &plain("Nothing is due.", 10.0))?);
+    }
+    Ok(parts)
+}
+
+fn line(dose: &DayDose, round: &Round, today: chrono::NaiveDate) -> Vec<Cell> {
+    let prescription = &dose.script.prescription;
+    let due = dose.slot.due;
+    let hour = match due {
+        Due::At(at) => at.with_timezone(&round.zone).format("%H:%M").to_string(),
+        Due::On(_) => "this day".to_owned(),
+    };
+    let hour = match due.date(round.zone) == round.day {
+        true => hour,
+        false => say::due(due, round.zone),
+    };
+    let seen = say::when_due(&dose.slot, round.day, round.zone);
+    let opens = seen.opens.map(|opens| format!("from {opens} "));
+    let window = format!("  {}until {}", opens.unwrap_or_default(), seen.closes);
+    let mut due = bold(&hour, 10.0);
+    due.extend(plain(&window, 8.0));
+    let mut animal = bold(&dose.patient.animal.name, 10.0);
+    animal.extend(plain(&format!("  {}", who(dose.patient)), 8.0));
+    let mut how = bold(&prescription.medicine.name, SIZE);
+    let strength = say::must_read(dose).map(|reads| format!(", must read {reads}"));
+    let mark = mark_ahead(dose, round.day, today);
+    // Which site is next hangs on the doses until then.
+    let place = match mark.provisional {
+        true => say::route(prescription),
+        false => say::place(dose),
+    };
+    how.extend(plain(
+        &curled(&format!("{}; {place}", strength.unwrap_or_default())),
+        8.0,
+    ));
+    let to_give = mark.is_mark || !dose.dose.is_measured();
+    let own_words = !dose.dose.is_measured();
+    let mark = match (own_words, mark.is_mark, mark.provisional) {
+        (true, ..) => vec![Span::new(
+            &format!("“{}”", dose.dose.text().trim()),
+            Style::new(Face::BoldItalic, SIZE),
+        )],
+        (_, true, true) => {
+            let mut spans = plain("provisional: ", 8.0);
+            spans.extend(plain(&mark.words, SIZE));
+            spans
+        }
+        _ => bold(&mark.words, SIZE),
+    };
+    let mut mark = mark;
+    if dose.is_late() {
+        mark.extend(bold(" LATE", SIZE));
+    }
+    if dose.call_first() && to_give {
+        mark.extend(bold(" after the call", SIZE));
+    }
+    vec![
+        Cell::Words(due),
+        Cell::Words(animal),
+        Cell::Words(how),
+        Cell::Words(mark),
+        match to_give {
+            true => Cell::Tick,
+            false => Cell::plain(""),
+        },
+        Cell::Write,
+        Cell::Write,
+    ]
+}
+
+fn who(patient: &Patient) -> String {
+    curled(&say::identification(&patient.animal))
+}
+
+/// What the vet wrote, once for each prescription and each of its animals.
+fn signs(faces: &Faces, sheet: &HandOver) -> Result<Vec<Part>, SheetError> {
+    let mut parts = vec![heading(faces, "What to look for", "as the vet wrote it")?];
+    let mut said: Vec<(&Prescription, Vec<&str>)> = Vec::new();
+    for dose in sheet.doses() {
+        let prescription = &dose.script.prescription;
+        let name = dose.patient.animal.name.as_str();
+        match said
+            .iter_mut()
+            .find(|(own, _)| own.reference == prescription.reference)
+        {
+            Some((_, names)) if names.contains(&name) => {}
+            Some((_, names)) => names.push(name),
+            None => said.push((prescription, vec![name])),
+        }
+    }
+    let mut any = false;
+    for (prescription, names) in said {
+        for (lead, own) in say::vet_words(prescription) {
+            let lead = if lead.is_empty() { "Note" } else { lead };
+            let head = format!("{}, {}. ", names.join(", "), prescription.medicine.name);
+            let mut spans = bold(&head, 10.0);
+            spans.extend(plain(&format!("{lead}: "), 10.0));
+            let own = format!("“{}”", own.trim());
+            spans.push(Span::new(&own, Style::new(Face::BoldItalic, 10.0)));
+            parts.push(words(faces, &spans)?);
+            any = true;
+        }
+    }
+    if !any {
+        parts.push(words(
+            faces,
+            &plain("The vet wrote nothing of the kind.", 10.0),
+        )?);
+    }
+    Ok(parts)
+}
+
+/// Rows for whatever else happens.
+fn to_write(faces: &Faces) -> Result<Vec<Part>, SheetError> {
+    const COLUMNS: [Column; 5] = [
+        Column::new("day", 2.0, 24.0),
+        Column::new("time", 26.0, 44.0),
+        Column::new("animal", 46.0, 82.0),
+        Column::new(
+            "what happened: given, partly, brought up, refused, weight, anything odd",
+            84.0,
+            172.0,
+        ),
+        Column::new("by", 174.0, 192.0),
+    ];
+    let line = || {
+        vec![
+            Cell::Write,
+            Cell::Write,
+            Cell::Write,
+            Cell::Write,
+            Cell::Write,
+        ]
+    };
+    let lines: Vec<Vec<Cell>> = (0..10).map(|_| line()).collect();
+    let mut parts = vec![heading(
+        faces,
+        "Write it down",
+        "to be typed in later, with its time",
+    )?];
+    parts.extend(rows(faces, &COLUMNS, &lines, 10.0)?);
+    Ok(parts)
+}
