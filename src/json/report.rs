@@ -3,13 +3,15 @@
 use crate::json::check::{checked, instruction};
 use crate::json::quantity;
 use crate::json::round::due;
-use crate::json::text;
+use crate::json::text_with_commands;
 use crate::report::say::cells;
 use crate::report::{Record, Report, Row};
 use serde_json::{Value, json};
 
 /// The whole report.
-pub fn report(report: &Report) -> String {
+///
+/// `common` is what every next command needs after its own words, such as `--book room.scruple`.
+pub fn report(report: &Report, common: &str) -> String {
     let animal = &report.patient.animal;
     let weights = report.weights.iter().map(|weight| {
         json!({
@@ -21,7 +23,7 @@ pub fn report(report: &Report) -> String {
             "call_at_grams": weight.call_at.map(quantity::exact),
         })
     });
-    text(&json!({
+    let value = json!({
         "demonstration": report.settings.demonstration,
         "animal": animal.name,
         "species": animal.species,
@@ -33,7 +35,8 @@ pub fn report(report: &Report) -> String {
         "damaged": report.damaged,
         "weights": weights.collect::<Vec<Value>>(),
         "courses": report.courses.iter().map(|record| course(record, report)).collect::<Vec<_>>(),
-    }))
+    });
+    text_with_commands(value, common)
 }
 
 fn course(record: &Record, report: &Report) -> Value {
