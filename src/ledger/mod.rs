@@ -5,6 +5,7 @@
 //! judges nothing: whether a dose is due is `course`'s business.
 
 mod find;
+mod index;
 
 pub use find::{FindError, Found};
 
@@ -14,6 +15,7 @@ use crate::entry::{
     Confirmation, Correction, DoseRecord, End, Entered, Entry, FollowUpDone, Happening,
     Instruction, Observation, Row, Subject,
 };
+use crate::ledger::index::Index;
 use crate::notation::Written;
 use crate::prescription::Prescription;
 use crate::quantity::Amount;
@@ -50,6 +52,7 @@ pub struct Ledger {
     pub newest: Option<DateTime<Utc>>,
     /// How many entries there are.
     pub entries: u64,
+    index: Index,
 }
 
 /// The settings as they were from one entry on.
@@ -243,11 +246,29 @@ impl Ledger {
     }
 
     /// The prescriptions that name an animal.
-    pub fn scripts_of<'l>(&'l self, patient: &Patient) -> impl Iterator<Item = &'l Script> {
-        let name = patient.animal.name.clone();
-        self.scripts
-            .iter()
-            .filter(move |script| script.prescription.is_for(&name))
+    pub fn scripts_of<'l>(
+        &'l self,
+        patient: &Patient,
+    ) -> impl Iterator<Item = &'l Script> + use<'l> {
+        let places = self.index.scripts_for(&patient.animal.name).iter();
+        places.filter_map(|place| self.scripts.get(*place))
+    }
+
+    /// The prescriptions of a reference: one, unless one that was taken out of account came back.
+    pub fn scripts_called<'l>(&'l self, reference: &str) -> impl Iterator<Item = &'l Script> {
+        let places = self.index.scripts_called(reference).iter();
+        places.filter_map(|place| self.scripts.get(*place))
+    }
+
+    /// The place of an animal among all, by its whole name.
+    pub fn place_of(&self, animal: &str) -> Option<usize> {
+        self.index.place_of(animal)
+    }
+
+    /// The animals whose names are easily taken for this one, in the order they came in.
+    pub fn named_alike(&self, name: &str) -> impl Iterator<Item = &Patient> {
+        let places = self.index.alike(name).into_iter();
+        places.filter_map(|place| self.animals.get(place))
     }
 
     fn fault(&mut self, entry: u64, subject: String, why: String) {
@@ -280,15 +301,19 @@ impl Ledger {
                 });
             }
             Happening::Syringe(syringe) => self.syringes.push(syringe.what),
-            Happening::Animal(animal) => self.animals.push(Patient {
-                animal: animal.what,
-                weights: Weights::default(),
-                doses: Vec::new(),
-                instructions: Vec::new(),
-                notes: Vec::new(),
-                followed: Vec::new(),
-                end: None,
-            }),
+            Happening::Animal(animal) => {
+                let place = self.animals.len();
+                self.index.animal(&animal.what.name, place);
+                self.animals.push(Patient {
+                    animal: animal.what,
+                    weights: Weights::default(),
+                    doses: Vec::new(),
+                    instructions: Vec::new(),
+                    notes: Vec::new(),
+                    followed: Vec::new(),
+                    end: None,
+                });
+            }
             Happening::Weighing(weighed) => {
                 let Subject::Animal(name) = subject else {
                     return;
@@ -388,16 +413,20 @@ impl Ledger {
             return;
         };
         match Prescription::read(&kept.source, &kept.file) {
-            Ok(prescription) => self.scripts.push(Script {
-                entry: seq,
-                entered,
-                prescription,
-                start: Start {
-                    date: kept.start,
-                    time: kept.start_time,
-                },
-                zone,
-            }),
+            Ok(prescription) => {
+                let script = Script {
+                    entry: seq,
+                    entered,
+                    prescription,
+                    start: Start {
+                        date: kept.start,
+                        time: kept.start_time,
+                    },
+                    zone,
+                };
+                self.index.script(&script, self.scripts.len());
+                self.scripts.push(script);
+            }
             Err(faults) => self.fault(seq, subject.key(), faults.to_string()),
         }
     }
@@ -414,11 +443,8 @@ impl Ledger {
             Subject::Animal(name) => name.as_str(),
             _ => "",
         };
-        match self
-            .animals
-            .iter_mut()
-            .find(|patient| patient.animal.name == name)
-        {
+        let place = self.index.place_of(name);
+        match place.and_then(|place| self.animals.get_mut(place)) {
             Some(patient) => change(patient),
             None => self.fault(
                 seq,

@@ -43,6 +43,7 @@ use crate::rack::Instrument;
 use crate::schedule::{ScheduleError, Zone, local_date};
 use crate::settings::Settings;
 use chrono::{DateTime, NaiveDate, Utc};
+use std::collections::BTreeMap;
 
 /// Everything to do on one day.
 #[derive(Debug)]
@@ -253,15 +254,15 @@ fn instruments(doses: &[DayDose]) -> Vec<(Instrument, u32)> {
 /// Of two courses of one medicine for one animal, only the first on the card has a mark: once its
 /// dose is given, the gate speaks for itself, but paper is printed before that.
 fn one_mark_of_each_medicine(doses: &mut [DayDose]) {
-    let mut marked: Vec<(&Patient, &Script)> = Vec::new();
+    let mut marked: BTreeMap<&str, Vec<&Script>> = BTreeMap::new();
     for dose in doses {
         let (patient, script) = (dose.patient, dose.script);
-        let other = marked.iter().find(|(other, earlier)| {
-            other.animal.name == patient.animal.name
-                && earlier.entry != script.entry
+        let of_this = marked.entry(&patient.animal.name).or_default();
+        let other = of_this.iter().find(|earlier| {
+            earlier.entry != script.entry
                 && earlier.prescription.shares_medicine(&script.prescription)
         });
-        if let Some((_, earlier)) = other {
+        if let Some(earlier) = other {
             dose.no_mark.push(NoMark::Held {
                 why: format!(
                     "Course {} has a dose of the same medicine for {} on this card.",
@@ -269,7 +270,7 @@ fn one_mark_of_each_medicine(doses: &mut [DayDose]) {
                 ),
             });
         } else if dose.no_mark.is_empty() {
-            marked.push((patient, script));
+            of_this.push(script);
         }
     }
 }
