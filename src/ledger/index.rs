@@ -64,7 +64,7 @@ impl Index {
 
 /// Names by what rules most of them out at a glance.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Names {
+pub struct Names {
     known: Vec<Known>,
     /// By the folded name.
     sorted: BTreeMap<String, Vec<usize>>,
@@ -73,16 +73,18 @@ pub(super) struct Names {
 #[derive(Clone, Debug)]
 struct Known {
     name: String,
+    folded: String,
     letters: u64,
     length: usize,
 }
 
 impl Names {
     /// Notes the name that comes next.
-    pub(super) fn add(&mut self, name: &str) {
+    pub fn add(&mut self, name: &str) {
         let folded = fold(name);
         self.known.push(Known {
             name: name.to_owned(),
+            folded: folded.clone(),
             letters: letters(&folded),
             length: folded.chars().count(),
         });
@@ -91,7 +93,8 @@ impl Names {
     }
 
     /// The places of the names that are easily taken for this one, in order.
-    pub(super) fn alike(&self, name: &str) -> Vec<usize> {
+    #[must_use]
+    pub fn alike(&self, name: &str) -> Vec<usize> {
         let folded = fold(name);
         let (own, length) = (letters(&folded), folded.chars().count());
         let near = self.known.iter().enumerate().filter(|(_, known)| {
@@ -112,6 +115,24 @@ impl Names {
         places
             .retain(|place| (self.known.get(*place)).is_some_and(|known| alike(&known.name, name)));
         places
+    }
+}
+
+impl Names {
+    /// Whether any of them is easily taken for this one; quicker where they are few.
+    #[must_use]
+    pub fn any_alike(&self, name: &str) -> bool {
+        let folded = fold(name);
+        let (own, length) = (letters(&folded), folded.chars().count());
+        self.known.iter().any(|known| {
+            let near = known.length.abs_diff(length) <= SLIP_LETTERS
+                && (known.letters ^ own).count_ones() as usize <= 2 * SLIP_LETTERS;
+            let begins = || {
+                folded.starts_with(known.folded.as_str())
+                    || known.folded.starts_with(folded.as_str())
+            };
+            (near || begins()) && alike(&known.name, name)
+        })
     }
 }
 
@@ -162,6 +183,7 @@ mod tests {
                 .map(|(place, _)| place)
                 .collect();
             assert_eq!(index.alike(name), wanted, "{name}");
+            assert_eq!(index.any_alike(name), !wanted.is_empty(), "{name}");
         }
     }
 }

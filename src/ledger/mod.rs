@@ -8,6 +8,7 @@ mod find;
 mod index;
 
 pub use find::{FindError, Found};
+pub use index::Names;
 
 use crate::animal::{Animal, Weighing, Weights};
 use crate::bottle::Bottle;
@@ -52,6 +53,8 @@ pub struct Ledger {
     pub newest: Option<DateTime<Utc>>,
     /// How many entries there are.
     pub entries: u64,
+    /// Only what the day's work needs was folded; the book tells of more that is at rest.
+    pub in_part: bool,
     index: Index,
 }
 

@@ -87,7 +87,8 @@ const BY_THE_CALENDAR: [&str; 8] = [
     "clock_behind",
 ];
 
-fn flagged<'l>(standing: &Standing<'l>, now: DateTime<Utc>) -> Vec<&'l Dose> {
+/// What is flagged about a course's doses and not settled.
+pub(super) fn flagged<'l>(standing: &Standing<'l>, now: DateTime<Utc>) -> Vec<&'l Dose> {
     let (patient, script) = (standing.patient, standing.script);
     if patient.end.as_ref().is_some_and(|(at, _)| *at <= now) {
         return Vec::new();

@@ -14,6 +14,7 @@ mod follow;
 pub mod history;
 mod morning;
 mod need;
+mod needed;
 mod order;
 mod paper;
 mod plan;
@@ -31,6 +32,7 @@ pub use dose::{DayDose, Pick, clock_behind, day_dose, dose_now, measured, streng
 pub use follow::{FollowUp, FollowUpState, as_planned, follow_ups};
 pub use morning::{Kind, Later, Morning, Waiting, morning};
 pub use need::{Need, left};
+pub use needed::needed;
 pub use paper::{Paper, on_paper};
 pub use plan::{Amount, ClockShift, Plan};
 pub use steps::{Step, step, step_about, typed_name, waiting};
