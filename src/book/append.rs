@@ -38,7 +38,7 @@ pub struct Draft {
 
 /// A draft, with what the day's work needs once it is kept.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Told {
+pub struct WithNeeds {
     /// What is to be appended.
     pub draft: Draft,
     /// Every subject that the day's work needs, with the stretches of its chain, in order, of which
@@ -48,7 +48,7 @@ pub struct Told {
     pub opened: Option<BTreeMap<String, Vec<Stretch>>>,
 }
 
-impl<D: Into<Draft>> From<D> for Told {
+impl<D: Into<Draft>> From<D> for WithNeeds {
     fn from(draft: D) -> Self {
         Self {
             draft: draft.into(),
@@ -75,7 +75,7 @@ impl Book {
     /// `Judged` with the closure's own error; `Book` when the book cannot be read or written, a
     /// text is too long, or the subject's head is damaged. Nothing is kept then, unless
     /// [`BookError::kept`] says otherwise.
-    pub fn append<E, D: Into<Told>>(
+    pub fn append<E, D: Into<WithNeeds>>(
         &mut self,
         judge: impl FnOnce(&View<'_>) -> Result<D, E>,
     ) -> Result<Vec<Row>, AppendError<E>> {
@@ -100,7 +100,7 @@ impl Book {
             self.version = Some(version);
         }
         let view = View::new(&transaction, path, &self.state, as_before);
-        let told: Told = judge(&view).map_err(AppendError::Judged)?.into();
+        let told: WithNeeds = judge(&view).map_err(AppendError::Judged)?.into();
         let draft = told.draft;
         if draft.rows.is_empty() && draft.open_courses.is_empty() {
             return Ok(Vec::new());

@@ -28,7 +28,7 @@ use rusqlite::Connection;
 use crate::book::state::State;
 use crate::entry::Row;
 
-pub use crate::book::append::{Draft, MOST_BODY_BYTES, MOST_TEXT_BYTES, Told};
+pub use crate::book::append::{Draft, MOST_BODY_BYTES, MOST_TEXT_BYTES, WithNeeds};
 pub use crate::book::chain::BookId;
 pub use crate::book::damage::{Damage, Fault};
 pub use crate::book::error::{AppendError, BookError, Kept};

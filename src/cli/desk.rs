@@ -3,7 +3,7 @@
 //! Promises: nothing is asked inside a transaction; end of input is never taken for a yes; a
 //! demonstration says so above and below whatever is printed.
 
-use crate::book::{AppendError, Book, BookError, Draft, Reading, Told, View};
+use crate::book::{AppendError, Book, BookError, Draft, Reading, View, WithNeeds};
 use crate::cli::failure::Failure;
 use crate::cli::held::{Held, Wanted, as_appended, only_name};
 use crate::cli::when;
@@ -159,7 +159,7 @@ impl Basis {
         new: Vec<NewRow>,
         own_zone: Zone,
         now: DateTime<Utc>,
-    ) -> (Told, (Ledger, Option<Held>)) {
+    ) -> (WithNeeds, (Ledger, Option<Held>)) {
         let Basis {
             ledger: before,
             mut rows,
@@ -183,7 +183,7 @@ impl Basis {
             None => None,
         };
         let held = held.and_then(|held| held.with(rows, opened.clone()));
-        let told = Told {
+        let told = WithNeeds {
             draft: new.into(),
             opened,
         };
