@@ -74,73 +74,88 @@ pub struct Names {
 struct Known {
     name: String,
     folded: String,
-    letters: u64,
     length: usize,
+    letters: Letters,
+}
+
+/// How often each letter is there, a few letters to a place.
+type Letters = [u8; 32];
+
+impl Known {
+    fn new(name: &str) -> Known {
+        let folded = fold(name);
+        let mut letters = [0_u8; 32];
+        let mut length = 0;
+        for c in folded.chars() {
+            length += 1;
+            if let Some(count) = letters.get_mut(u32::from(c) as usize % 32) {
+                *count = count.saturating_add(1);
+            }
+        }
+        Known {
+            name: name.to_owned(),
+            folded,
+            length,
+            letters,
+        }
+    }
+
+    /// Whether the letters leave it open that one is a slip for the other: each letter that is
+    /// changed takes one away and brings one in.
+    fn may_be_near(&self, other: &Known) -> bool {
+        let apart = self.letters.iter().zip(&other.letters);
+        let apart: u32 = apart.map(|(a, b)| u32::from(a.abs_diff(*b))).sum();
+        apart as usize <= 2 * SLIP_LETTERS && self.length.abs_diff(other.length) <= SLIP_LETTERS
+    }
+
+    fn may_begin_alike(&self, other: &Known) -> bool {
+        let (a, b) = (self.folded.as_str(), other.folded.as_str());
+        a.starts_with(b) || b.starts_with(a)
+    }
 }
 
 impl Names {
     /// Notes the name that comes next.
     pub fn add(&mut self, name: &str) {
-        let folded = fold(name);
-        self.known.push(Known {
-            name: name.to_owned(),
-            folded: folded.clone(),
-            letters: letters(&folded),
-            length: folded.chars().count(),
-        });
-        let places = self.sorted.entry(folded).or_default();
-        places.push(self.known.len() - 1);
+        let known = Known::new(name);
+        let places = self.sorted.entry(known.folded.clone()).or_default();
+        places.push(self.known.len());
+        self.known.push(known);
     }
 
     /// The places of the names that are easily taken for this one, in order.
     #[must_use]
     pub fn alike(&self, name: &str) -> Vec<usize> {
-        let folded = fold(name);
-        let (own, length) = (letters(&folded), folded.chars().count());
-        let near = self.known.iter().enumerate().filter(|(_, known)| {
-            // Each letter changed takes one kind away and brings one in.
-            known.length.abs_diff(length) <= SLIP_LETTERS
-                && (known.letters ^ own).count_ones() as usize <= 2 * SLIP_LETTERS
-        });
+        let own = Known::new(name);
+        let near = self.known.iter().enumerate();
+        let near = near.filter(|(_, known)| known.may_be_near(&own));
         let mut places: Vec<usize> = near.map(|(place, _)| place).collect();
-        let longer = self.sorted.range(folded.clone()..);
-        let longer = longer.take_while(|(other, _)| other.starts_with(&folded));
+        let longer = self.sorted.range(own.folded.clone()..);
+        let longer = longer.take_while(|(other, _)| other.starts_with(&own.folded));
         places.extend(longer.flat_map(|(_, places)| places));
-        for (end, _) in folded.char_indices() {
-            let beginning = folded.get(..end).unwrap_or_default();
+        for (end, _) in own.folded.char_indices() {
+            let beginning = own.folded.get(..end).unwrap_or_default();
             places.extend(self.sorted.get(beginning).into_iter().flatten());
         }
         places.sort_unstable();
         places.dedup();
-        places
-            .retain(|place| (self.known.get(*place)).is_some_and(|known| alike(&known.name, name)));
+        let is_alike = |place: &usize| {
+            let known = self.known.get(*place);
+            known.is_some_and(|known| alike(&known.name, name))
+        };
+        places.retain(is_alike);
         places
     }
-}
 
-impl Names {
     /// Whether any of them is easily taken for this one; quicker where they are few.
     #[must_use]
     pub fn any_alike(&self, name: &str) -> bool {
-        let folded = fold(name);
-        let (own, length) = (letters(&folded), folded.chars().count());
-        self.known.iter().any(|known| {
-            let near = known.length.abs_diff(length) <= SLIP_LETTERS
-                && (known.letters ^ own).count_ones() as usize <= 2 * SLIP_LETTERS;
-            let begins = || {
-                folded.starts_with(known.folded.as_str())
-                    || known.folded.starts_with(folded.as_str())
-            };
-            (near || begins()) && alike(&known.name, name)
+        let own = Known::new(name);
+        let mut all = self.known.iter();
+        all.any(|known| {
+            (known.may_be_near(&own) || known.may_begin_alike(&own)) && alike(&known.name, name)
         })
     }
-}
-
-/// A bit for each letter that is there.
-fn letters(folded: &str) -> u64 {
-    folded
-        .chars()
-        .fold(0, |letters, c| letters | 1 << (u32::from(c) % 64))
 }
 
 #[cfg(test)]
