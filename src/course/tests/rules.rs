@@ -5,7 +5,7 @@ use chrono_tz::Europe;
 use super::{Case, course, date, days, eight_and_twenty, formed, hours, pair, twice_a_day};
 use crate::course::{MarkGate, Outcome, State, Timing, TopUp, Verdict, What};
 use crate::quantity::span::Span;
-use crate::schedule::{AfterLate, Count, Due, Form, Length, Phase, Schedule};
+use crate::schedule::{AfterLate, Count, Due, Form, Length, Phase, Schedule, Zone};
 
 use AfterLate::{Call, CountFromGiven, KeepCalendar};
 

@@ -252,7 +252,7 @@ fn the_working_says_how_the_dose_was_written() {
     let micrograms = Case::new("1,000 mcg/kg", "1 mg/mL", "84 g");
     assert_eq!(
         working(&micrograms, 2)[1],
-        "0.084 kg × 1,000 mcg/kg = 0.084 mg"
+        "0.084 kg × 1,000 mcg/kg = 84 mcg"
     );
 }
 
