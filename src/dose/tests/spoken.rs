@@ -287,3 +287,45 @@ fn the_working_says_how_a_volume_is_split() {
     case.formula.max_per_site = Some(read("2 mL"));
     assert_eq!(split(&case), (true, true));
 }
+
+/// Dosed on 1 March: expired on 15 February; opened the day after; a batch of which nothing was
+/// thawed.
+#[test]
+fn a_bottle_is_held_against_the_day_of_the_dose() {
+    let day = |month, day| NaiveDate::from_ymd_opt(2001, month, day).unwrap();
+    let with = |change: fn(&mut Bottle)| {
+        let mut case = Case::new("50 mg/kg", "25 mg/mL", "84 g");
+        let mut in_hand = bottle(None, None);
+        change(&mut in_hand);
+        case.bottle = Some(in_hand);
+        case.work()
+    };
+    let expired = with(|bottle| bottle.expiry = NaiveDate::from_ymd_opt(2001, 2, 15).unwrap());
+    let reason = NoMark::BottleExpired {
+        bottle: 4,
+        on: day(2, 15),
+    };
+    assert_eq!(expired.mark.unwrap_err(), vec![reason]);
+    let opened_later = with(|bottle| bottle.opened = NaiveDate::from_ymd_opt(2001, 3, 2).unwrap());
+    assert!(opened_later.mark.is_ok());
+    let frozen = with(|bottle| {
+        bottle.batch = Some(Batch {
+            made_up: bottle.opened,
+            aliquots: Some(2),
+            thawed: Vec::new(),
+        });
+    });
+    assert!(says(&frozen, |c| *c == Caution::NotThawed { bottle: 4 }));
+    let thawed = with(|bottle| bottle.batch = None);
+    assert!(!says(&thawed, |c| matches!(c, Caution::NotThawed { .. })));
+}
+
+#[test]
+fn a_bottle_that_ran_dry_gives_no_mark() {
+    let case = Case::new("50 mg/kg", "25 mg/mL", "84 g");
+    let worked = case.work_but(|ask| {
+        ask.in_hand = InHand::Gone(Box::leak(Box::new(bottle(None, None))));
+    });
+    let reason = NoMark::BottleGone { bottle: 4 };
+    assert_eq!(worked.mark.unwrap_err(), vec![reason]);
+}

@@ -2,7 +2,7 @@
 
 use super::{Case, ratio, read};
 use crate::animal::Weighing;
-use crate::caution::{Caution, NoMark};
+use crate::caution::{Caution, NoMark, Whose};
 use crate::dose::weight::lost;
 use crate::dose::{Basis, WeightRule, Worked};
 use chrono::NaiveDate;
@@ -219,4 +219,43 @@ fn what_was_not_lost_is_no_share() {
     assert_eq!(share("50 g", "40 g"), Some(ratio(1, 5)));
     assert_eq!(share("50 g", "50 g"), None);
     assert_eq!(share("50 g", "60 g"), None);
+}
+
+/// Every 3 days, as the vet wrote: silent on the third, a caution from the fourth, none after the
+/// twelfth.
+#[test]
+fn the_vets_limit_of_age_replaces_the_setting() {
+    let on = |at| {
+        let rule = WeightRule {
+            weigh_every_days: Some(3),
+            ..WeightRule::default()
+        };
+        case(rule, &[(at, "84 g")]).work()
+    };
+    let old = |worked: &Worked| {
+        let vets = |c: &Caution| {
+            matches!(
+                c,
+                Caution::OldWeight {
+                    whose: Whose::Vet,
+                    limit: 3,
+                    ..
+                }
+            )
+        };
+        says(worked, vets)
+    };
+    let third = on("2001-02-26T08:00:00Z");
+    assert!(!old(&third) && third.mark.is_ok());
+    let fourth = on("2001-02-25T08:00:00Z");
+    assert!(old(&fourth) && fourth.mark.is_ok());
+    assert!(on("2001-02-17T08:00:00Z").mark.is_ok());
+    assert!(matches!(
+        on("2001-02-16T08:00:00Z").mark.unwrap_err()[..],
+        [NoMark::WeightTooOld {
+            age: 13,
+            limit: 12,
+            whose: Whose::Vet
+        }]
+    ));
 }
