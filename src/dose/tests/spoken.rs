@@ -248,6 +248,9 @@ fn the_working_says_how_the_dose_was_written() {
             "0.01 mL holds 0.01 mL, about 0.119 mL/kg: exactly as calculated",
         ]
     );
+    // What is written in mL is not put over a strength.
+    let by_volume = working(&Case::new("0.01 mL", "25 mg/mL", "84 g"), 9);
+    assert!(!by_volume.iter().any(|line| line.contains("÷ 25 mg/mL")));
     // As the vet wrote it, though 1,000 mcg are 1 mg.
     let micrograms = Case::new("1,000 mcg/kg", "1 mg/mL", "84 g");
     assert_eq!(
@@ -278,14 +281,12 @@ fn the_working_says_how_a_volume_is_split() {
     let split = |case: &Case| {
         let lines = case.work().working;
         let of = |what: &str| lines.iter().any(|line| line.contains(what));
-        (
-            of("7.2 mL in 4 equal draws: 1.8 mL each"),
-            of("equal draws"),
-        )
+        let drawn = of("7.2 mL in 4 equal draws: 1.8 mL each");
+        (drawn, of("4 times 1.8 mL holds 7.2 mL"), of("equal draws"))
     };
-    assert_eq!(split(&case), (false, false));
+    assert_eq!(split(&case), (false, false, false));
     case.formula.max_per_site = Some(read("2 mL"));
-    assert_eq!(split(&case), (true, true));
+    assert_eq!(split(&case), (true, true, true));
 }
 
 /// Dosed on 1 March: expired on 15 February; opened the day after; a batch of which nothing was
