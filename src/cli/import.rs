@@ -12,7 +12,7 @@ use crate::cli::progress::Progress;
 use crate::cli::when;
 use crate::entry::Row;
 use crate::notation::print;
-use crate::transfer::{Archive, Fork, MOST_BYTES, Relation, read, relation};
+use crate::transfer::{Archive, ArchiveError, Fork, MOST_BYTES, Relation, read, relation};
 use std::fs::{self, File};
 use std::io::Read;
 use std::path::{Path, PathBuf};
@@ -106,8 +106,13 @@ fn bytes(path: &Path) -> Result<Vec<u8>, Failure> {
             path.display()
         ))
     };
-    let mut bytes = Vec::new();
     let file = File::open(path).map_err(unreadable)?;
+    // Of a file the length is known before any of it is read; of a pipe it is not.
+    let length = file.metadata().map_or(0, |about| about.len());
+    if length > MOST_BYTES {
+        return Err(Failure::not_accepted(ArchiveError::TooLong));
+    }
+    let mut bytes = Vec::with_capacity(usize::try_from(length).unwrap_or(0));
     // One byte more shows that it is too long.
     file.take(MOST_BYTES + 1)
         .read_to_end(&mut bytes)

@@ -11,6 +11,7 @@ use crate::entry::outcome::{Ending, Outcome};
 use crate::entry::row::{NewRow, Row};
 use crate::entry::signed::Signed;
 use crate::notation::Written;
+use crate::notation::fold::is_unseen;
 use crate::quantity::{Amount, BodyWeight, DoseRate, Strength, Volume};
 use crate::rack::Syringe;
 use crate::settings::Settings;
@@ -418,7 +419,7 @@ impl Happening {
     /// The row that goes into the book.
     ///
     /// # Errors
-    /// As [`Happening::to_text`].
+    /// As [`Happening::to_text`]; and where it could not be understood again.
     pub fn to_row(
         &self,
         subject: &Subject,
@@ -427,7 +428,7 @@ impl Happening {
         stamp: &Stamp,
     ) -> Result<NewRow, EntryError> {
         let (kind, body) = self.to_text()?;
-        Ok(NewRow {
+        let row = NewRow {
             subject: subject.key(),
             course: course.map(str::to_owned),
             kind,
@@ -436,7 +437,36 @@ impl Happening {
             clock_given: stamp.clock_given,
             zone: stamp.zone.clone(),
             body,
-        })
+        };
+        let fault = |why: String| EntryError { seq: 0, why };
+        let body = serde_json::from_str(&row.body).map_err(|error| fault(error.to_string()))?;
+        let names = [&row.subject, &row.zone].into_iter().chain(&row.course);
+        if is_odd(names, &row.kind, &body) {
+            return Err(fault(ODD.to_owned()));
+        }
+        Ok(row)
+    }
+}
+
+const ODD: &str = "a character in it cannot be seen, or steers a terminal";
+
+/// Whether an entry holds a character that no command of this program lets through. A
+/// prescription's file is read as strictly by itself.
+fn is_odd<'a>(
+    names: impl Iterator<Item = &'a String>,
+    kind: &str,
+    body: &serde_json::Value,
+) -> bool {
+    let mut names = names.flat_map(|name| name.chars());
+    names.any(is_unseen) || (kind != "prescription" && holds_unseen(body))
+}
+
+fn holds_unseen(value: &serde_json::Value) -> bool {
+    match value {
+        serde_json::Value::String(text) => text.chars().any(is_unseen),
+        serde_json::Value::Array(items) => items.iter().any(holds_unseen),
+        serde_json::Value::Object(fields) => fields.values().any(holds_unseen),
+        _ => false,
     }
 }
 
@@ -446,11 +476,19 @@ impl Entry {
     /// # Errors
     /// [`EntryError`]
     pub fn read(row: &Row) -> Result<Entry, EntryError> {
-        let fault = |why: String| EntryError { seq: row.seq, why };
+        // What is wrong may repeat what stands in the entry, of any length.
+        let fault = |why: String| EntryError {
+            seq: row.seq,
+            why: why.chars().filter(|c| !is_unseen(*c)).take(300).collect(),
+        };
         let subject = Subject::from_key(&row.subject)
             .ok_or_else(|| fault(format!("its subject is '{}'", row.subject)))?;
         let body: serde_json::Value =
             serde_json::from_str(&row.body).map_err(|error| fault(error.to_string()))?;
+        let names = [&row.subject, &row.zone].into_iter().chain(&row.course);
+        if is_odd(names, &row.kind, &body) {
+            return Err(fault(ODD.to_owned()));
+        }
         let tagged = serde_json::json!({ "kind": row.kind, "body": body });
         let what = serde_json::from_value(tagged).map_err(|error| fault(error.to_string()))?;
         Ok(Entry {

@@ -4,6 +4,7 @@
 //! No meaning is given to the parts here; `read` does that.
 
 use crate::notation::fault::NotationError;
+use crate::notation::fold::is_unseen;
 use crate::notation::number::{self, Number};
 use crate::notation::unit::Unit;
 
@@ -43,7 +44,7 @@ pub fn tidy(text: &str, expected: &'static str) -> Result<String, NotationError>
         let text = text
             .chars()
             .take(24)
-            .filter(|c| !c.is_control())
+            .filter(|c| !is_unseen(*c))
             .collect::<String>()
             + "...";
         return Err(NotationError::TooLong { text, expected });
