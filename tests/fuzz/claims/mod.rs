@@ -37,7 +37,7 @@ fn is_a_message(text: &str, longest: usize) {
 /// Text for a terminal holds no character that would steer it, nor one that nobody sees.
 #[track_caller]
 fn is_plain(text: &str) {
-    let steers = |c: char| is_unseen(c) && c != '\n';
+    let steers = |c: char| is_unseen(c) && !matches!(c, '\n' | '\t');
     if let Some(c) = text.chars().find(|&c| steers(c)) {
         panic!("{c:?} would reach a terminal: {text:?}");
     }

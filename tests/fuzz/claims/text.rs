@@ -118,9 +118,6 @@ pub fn table(bytes: &[u8]) {
         if let Some(fault) = &row.fault {
             is_a_message(fault, LONGEST_MESSAGE);
         }
-        if let Err(error) = BodyWeight::read(&row.weight) {
-            is_a_message(&error.to_string(), LONGEST_MESSAGE);
-        }
     }
     let whole: Vec<&Cells> = rows.iter().filter(|row| row.fault.is_none()).collect();
     let mut text = String::from("tag,time,weight,name,date\r\n");
