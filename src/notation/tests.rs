@@ -20,7 +20,13 @@ fn mg_per_ml(text: &str) -> Exact {
 /// What is said about a text repeats it without what steers a terminal, however it is refused.
 #[test]
 fn no_message_repeats_an_unseen_character() {
-    for text in ["3 days\0", "7\u{1b}[2J2 hours", "\u{202e}sruoh 27", "3\u{fffb} g", "3\0\tg"] {
+    for text in [
+        "3 days\0",
+        "7\u{1b}[2J2 hours",
+        "\u{202e}sruoh 27",
+        "3\u{fffb} g",
+        "3\0\tg",
+    ] {
         let long = format!("{text}{}", "5".repeat(90));
         for text in [text, &long] {
             let messages = [

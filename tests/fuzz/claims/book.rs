@@ -135,7 +135,7 @@ fn shows(ledger: &Ledger, now: DateTime<Utc>) {
     };
     if let Ok(seen) = morning(ledger, &settings, zone, now) {
         is_plain(&terminal::morning(&seen, ""));
-        is_json(&json::morning(&seen, false));
+        is_json(&json::morning(&seen, false, ""));
     }
     let day = now.with_timezone(&zone).date_naive();
     if let Ok(round) = of_day(ledger, &settings, zone, day, now) {
@@ -144,7 +144,7 @@ fn shows(ledger: &Ledger, now: DateTime<Utc>) {
     }
     if let Ok(courses) = check(ledger, &settings, zone, now) {
         is_plain(&terminal::check(&courses, zone, ""));
-        is_json(&json::check(&courses, false));
+        is_json(&json::check(&courses, false, ""));
     }
     if let Ok(needs) = stock(ledger, &settings, zone, now) {
         is_plain(&terminal::stock(&needs));
@@ -155,7 +155,7 @@ fn shows(ledger: &Ledger, now: DateTime<Utc>) {
     for patient in &ledger.animals {
         if let Ok(report) = of_animal(ledger, &settings, patient, zone, now) {
             is_plain(&terminal::report(&report));
-            is_json(&json::report(&report));
+            is_json(&json::report(&report, ""));
         }
     }
 }
