@@ -197,6 +197,8 @@ pub fn run_by_clock(
             } else {
                 error.render().to_string()
             };
+            // It is the command line that is not accepted; nobody has made an error.
+            let text = text.replacen("error:", "Not accepted:", 1);
             let stream = if help { &mut world.out } else { &mut world.err };
             let written = stream.write_all(text.as_bytes());
             return if help && written.is_ok() { 0 } else { 2 };

@@ -10,9 +10,7 @@ use serde_json::{Value, json};
 /// `common` is what every next command needs after its own words, such as `--book room.scruple`.
 pub fn morning(morning: &Morning, demonstration: bool, common: &str) -> String {
     let zone = morning.zone;
-    let waiting: Vec<Value> = (morning.waiting.iter())
-        .map(|one| waits(one, common))
-        .collect();
+    let waiting: Vec<Value> = morning.waiting.iter().map(waits).collect();
     let later = |later: &Later| {
         json!({
             "animal": later.patient.animal.name,
@@ -52,11 +50,7 @@ pub fn no_book(words: &str, commands: &[String]) -> String {
     }))
 }
 
-fn waits(waits: &Waiting, common: &str) -> Value {
-    let commands = waits.step.commands.iter();
-    let commands: Vec<String> = commands
-        .map(|command| format!("{command}{common}"))
-        .collect();
+fn waits(waits: &Waiting) -> Value {
     json!({
         "code": code(waits.kind),
         "animal": waits.patient.map(|patient| &patient.animal.name),

@@ -216,16 +216,25 @@ impl Notation for Span {
         let bad = || NotationError::BadSpan {
             text: text.chars().take(40).collect(),
         };
-        let tidied = tidy(text, "a length of time such as '72 hours'").map_err(|_| bad())?;
+        let tidied = tidy(text, "a length of time").map_err(|_| bad())?;
         let (count, unit) = tidied.split_once(' ').ok_or_else(bad)?;
-        if count.len() > 5 || count.starts_with('0') || !count.bytes().all(|b| b.is_ascii_digit()) {
+        if count.len() > 5 || !count.bytes().all(|b| b.is_ascii_digit()) {
             return Err(bad());
+        }
+        if count.bytes().all(|b| b == b'0') {
+            return Err(NotationError::Nothing { text: tidied });
+        }
+        if count.starts_with('0') {
+            return Err(NotationError::ZeroInFront { text: tidied });
         }
         let count: u32 = count.parse().map_err(|_| bad())?;
         let span = match unit {
             "hour" | "hours" if count <= 24 * 366 => Span::Hours(count),
             "day" | "days" if count <= 366 => Span::Days(count),
             "week" | "weeks" if count <= 52 => Span::Days(count * 7),
+            "hour" | "hours" | "day" | "days" | "week" | "weeks" => {
+                return Err(NotationError::LongSpan { text: tidied });
+            }
             _ => return Err(bad()),
         };
         Ok(Written::new(span, span.to_string()))

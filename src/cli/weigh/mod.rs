@@ -16,6 +16,7 @@ use crate::notation::{Notation, Written, print};
 use crate::quantity::BodyWeight;
 use crate::round::{Pick, courses, day_dose, of_day};
 use crate::schedule::Zone;
+use crate::settings::read_scale;
 use clap::ValueEnum;
 use std::path::PathBuf;
 
@@ -124,7 +125,7 @@ impl Weigh {
 
     fn readability(&self, open: &Open) -> Result<Written<BodyWeight>, Failure> {
         match &self.scale {
-            Some(scale) => BodyWeight::read(scale).map_err(Failure::not_accepted),
+            Some(scale) => read_scale(scale).map_err(Failure::not_accepted),
             None => Ok(open.settings.readability.clone()),
         }
     }
