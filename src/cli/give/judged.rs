@@ -44,6 +44,8 @@ pub(super) struct From<'a> {
     pub zone: Zone,
     /// When it happened.
     pub at: DateTime<Utc>,
+    /// When it is written down.
+    pub now: DateTime<Utc>,
     /// Whether that is past, so that it is recorded afterwards.
     pub afterwards: bool,
     /// The clock's reason against it, if it has one.
@@ -167,6 +169,7 @@ pub(super) fn judged(
     };
     let mut notes = notes(&dose, how, &record, &off);
     notes.extend(about_site.flatten());
+    notes.extend(when::long_ago(at, from.now, zone));
     notes.extend(unanswered.map(|number| {
         format!("Dose {number} has not been answered for yet: record what became of it next.")
     }));
@@ -259,8 +262,10 @@ fn syringe_named<'l>(
         .or_else(|fault| ledger.syringe(typed, None).map_err(|_| fault))
         .map(Some)
         .map_err(|fault| {
+            let fault = fault.to_string();
+            let end = if fault.ends_with('?') { "" } else { "." };
             Failure::not_accepted(format!(
-                "{fault}; if you used another, add it first with 'scruple syringe add'"
+                "{fault}{end} If you used another, add it first with 'scruple syringe add'"
             ))
         })
 }

@@ -127,6 +127,7 @@ fn record(desk: &mut Desk, about: &About, how: &How) -> Result<Done, Failure> {
             settings: &settings,
             zone,
             at,
+            now,
             afterwards: at < now,
             clock: clock_behind(ledger, now, zone),
         };

@@ -215,6 +215,11 @@ fn report(
         new.weight,
         when::say(new.at, open.zone)
     ))?;
+    if let Some(long_ago) = when::long_ago(new.at, open.now, open.zone) {
+        desk.say(format!(
+            "{long_ago} If it is wrong: scruple correct {entry} --because WORDS"
+        ))?;
+    }
     let before = patient.weights.all().iter().rev().find(|w| w.at < new.at);
     if let Some(before) = before
         && let Ok(change) = new.weight.value().minus(before.weight.value())
