@@ -93,7 +93,10 @@ fn said(dose: &DayDose, round: &Round) -> Vec<String> {
         said.push(say::instrument(instrument));
         said.push(instrument.spoken(drawn.chosen.mark.lines).to_string());
         said.extend(instrument.count(drawn.chosen.mark.lines));
-        said.push(say::place(dose));
+        said.push(say::route(prescription));
+        said.extend(dose.site.map(|site| say::site(&site.words())));
+        said.extend(say::sites(dose));
+        said.extend(say::not_the_others(dose));
     }
     for reason in &dose.no_mark {
         said.extend([say::instead_of_a_mark(reason), reason.to_string()]);

@@ -17,7 +17,8 @@ use room::{Room, Script};
 use scruple::book::Book;
 use scruple::ledger::Ledger;
 use scruple::report::of_animal;
-use scruple::round::{ahead, of_day};
+use scruple::round::stock::stock;
+use scruple::round::{ahead, of_day, weigh_days};
 use scruple::settings::Settings;
 use scruple::sheet;
 use scruple::sheet::course::CourseSheet;
@@ -264,8 +265,12 @@ fn the_hand_over_has_every_dose_of_the_week_and_every_sign() {
         let days: Vec<_> = (0..7)
             .map(|n| of_day(&ledger, &settings, ZONE, day(n), now).unwrap())
             .collect();
+        let weigh = weigh_days(&ledger, &settings, ZONE, now, day(6)).unwrap();
+        let stock = stock(&ledger, &settings, ZONE, now).unwrap();
         let sheet = HandOver {
             days: &days,
+            weigh: &weigh,
+            stock: &stock,
             settings: &settings,
             code: "3N74-H23A",
         };

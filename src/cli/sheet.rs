@@ -4,7 +4,8 @@ use crate::cli::Done;
 use crate::cli::desk::Desk;
 use crate::cli::failure::Failure;
 use crate::entry::short_code;
-use crate::round::{ahead, of_day};
+use crate::round::stock::stock;
+use crate::round::{ahead, of_day, weigh_days};
 use crate::sheet::course::{CourseSheet, of_course};
 use crate::sheet::handover::{HandOver, of_days};
 use crate::sheet::weighin::{WeighIn, of_room};
@@ -132,8 +133,15 @@ fn handover(desk: &mut Desk, days: u64, path: &Path) -> Result<Done, Failure> {
         rounds.push(round.map_err(Failure::failed)?);
     }
     let codes: Vec<&str> = rounds.iter().map(|round| round.code.as_str()).collect();
+    let last = open.today() + Days::new(days.saturating_sub(1));
+    let (ledger, settings) = (&open.ledger, &open.settings);
+    let weigh = weigh_days(ledger, settings, open.zone, open.now, last);
+    let weigh = weigh.map_err(Failure::failed)?;
+    let stock = stock(ledger, settings, open.zone, open.now).map_err(Failure::failed)?;
     let sheet = HandOver {
         days: &rounds,
+        weigh: &weigh,
+        stock: &stock,
         settings: &open.settings,
         code: &short_code(codes.join(" ").as_bytes()),
     };

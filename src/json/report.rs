@@ -2,7 +2,9 @@
 
 use crate::json::check::{checked, instruction};
 use crate::json::quantity;
+use crate::json::room::note;
 use crate::json::round::due;
+use crate::json::stock::supply;
 use crate::json::text_with_commands;
 use crate::report::say::cells;
 use crate::report::{Record, Report, Row};
@@ -34,6 +36,8 @@ pub fn report(report: &Report, common: &str) -> String {
         "ended": report.patient.end.as_ref().map(|(at, end)| json!({ "how": end.how, "at": at, "note": end.note })),
         "damaged": report.damaged,
         "weights": weights.collect::<Vec<Value>>(),
+        "notes": report.notes.iter().map(|one| note(one)).collect::<Vec<_>>(),
+        "stock": report.stock.iter().map(supply).collect::<Vec<_>>(),
         "courses": report.courses.iter().map(|record| course(record, report)).collect::<Vec<_>>(),
     });
     text_with_commands(value, common)

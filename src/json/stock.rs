@@ -23,7 +23,8 @@ pub fn stock(
     }))
 }
 
-fn supply(supply: &Supply) -> Value {
+/// One supply.
+pub(super) fn supply(supply: &Supply) -> Value {
     json!({
         "medicine": supply.medicine,
         "must_read": supply.must_read.as_ref().map(quantity::strength),

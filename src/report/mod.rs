@@ -13,10 +13,11 @@ pub use given::{Given, Row};
 use crate::animal::Weighing;
 use crate::course::State;
 use crate::entry::short_code;
-use crate::ledger::{Ledger, Patient, Said};
+use crate::ledger::{Ledger, Note, Patient, Said};
 use crate::notation::fold::same;
 use crate::prescription::Vet;
 use crate::quantity::Exact;
+use crate::round::stock::{Supply, stock};
 use crate::round::{Checked, check};
 use crate::schedule::{Due, ScheduleError, Zone};
 use crate::settings::Settings;
@@ -37,12 +38,26 @@ pub struct Report<'l> {
     pub weights: Vec<Weight<'l>>,
     /// Its courses, in the order in which they were entered.
     pub courses: Vec<Record<'l>>,
+    /// What somebody saw, the oldest first.
+    pub notes: Vec<&'l Note>,
+    /// What its courses still need against what is in hand; other animals' needs of the same
+    /// medicine are in it.
+    pub stock: Vec<Supply<'l>>,
     /// Whose prescriptions they are, each once.
     pub vets: Vec<&'l Vet>,
     /// Made from all that the book says about the animal: another code, an old report.
     pub code: String,
     /// What of the book is damaged.
     pub damaged: Vec<&'l str>,
+}
+
+impl<'l> Report<'l> {
+    /// What a course needs against what is in hand; nothing where it needs nothing more.
+    #[must_use]
+    pub fn supply(&self, record: &Record) -> Option<&Supply<'l>> {
+        let script = record.checked.standing.script;
+        self.stock.iter().find(|s| s.is_of(self.patient, script))
+    }
 }
 
 /// One weighing beside what it is held against.
@@ -122,7 +137,11 @@ pub fn of_animal<'l>(
         });
     }
     let weights = weights(patient, settings, zone, now);
-    let code = code(patient, &courses, &weights);
+    let mut notes: Vec<&Note> = patient.notes.iter().filter(|note| note.at <= now).collect();
+    notes.sort_by_key(|note| (note.at, note.entry));
+    let mut stock = stock(ledger, settings, zone, now)?;
+    stock.retain(|supply| supply.is_for(patient));
+    let code = code(patient, &courses, &weights, &notes);
     Ok(Report {
         patient,
         now,
@@ -130,6 +149,8 @@ pub fn of_animal<'l>(
         settings,
         weights,
         courses,
+        notes,
+        stock,
         vets,
         code,
         damaged: ledger.damaged.iter().map(String::as_str).collect(),
@@ -188,10 +209,11 @@ fn stretches(checked: &Checked) -> Vec<Stretch> {
 }
 
 /// From the entries that the report was made from.
-fn code(patient: &Patient, courses: &[Record], weights: &[Weight]) -> String {
+fn code(patient: &Patient, courses: &[Record], weights: &[Weight], notes: &[&Note]) -> String {
     let mut text = format!("report {}", patient.animal.name);
     let mut add = |entry: u64| text.push_str(&format!(" {entry}"));
     weights.iter().for_each(|weight| add(weight.weighing.entry));
+    notes.iter().for_each(|note| add(note.entry));
     for course in courses {
         add(course.checked.standing.script.entry);
         course.said.iter().for_each(|said| add(said.entry));

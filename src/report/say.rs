@@ -5,9 +5,11 @@
 
 use crate::course::{Timing, What};
 use crate::entry::Outcome;
+use crate::ledger::Note;
 use crate::notation::print;
 use crate::quantity::Exact;
 use crate::report::{Record, Report, Row, Stretch, Weight};
+use crate::round::stock::say as stock;
 use crate::round::{history, say};
 use crate::schedule::Due;
 use chrono::{DateTime, Utc};
@@ -204,6 +206,28 @@ pub fn exceptions(record: &Record) -> Vec<String> {
         format!("entry {}: {flags}", dose.entry)
     });
     each.chain(flagged).collect()
+}
+
+/// What somebody saw: "Mon 5 March 06:30, appetite: "left both crickets" (AK)".
+pub fn note(note: &Note, report: &Report) -> String {
+    let observation = &note.observation;
+    let by = observation.by.as_ref().map(|by| format!(" ({by})"));
+    format!(
+        "{}, {}: \"{}\"{}",
+        moment(note.at, report),
+        observation.about,
+        observation.words,
+        by.unwrap_or_default()
+    )
+}
+
+/// What is in hand for a course that still needs something, bottle by bottle, then how far it
+/// goes; it is shared with every other course of that medicine.
+pub fn in_hand(report: &Report, record: &Record) -> Vec<String> {
+    let Some(supply) = report.supply(record) else {
+        return Vec::new();
+    };
+    stock::in_hand(supply)
 }
 
 /// How the band was come by.

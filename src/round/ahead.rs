@@ -5,14 +5,16 @@
 //! by whoever prints it; a slot that nothing can measure says why. It moves no dose and shows no
 //! mark of today that the calendar holds back.
 
-use crate::bottle::{Bottle, Usable};
 use crate::caution::Whose;
 use crate::entry::short_code;
 use crate::ledger::{Ledger, Patient, Script};
 use crate::prescription::Dose;
 use crate::quantity::{Span, Strength};
 use crate::round::dose::{dose_now, strength_now};
-use crate::round::{DayDose, FollowUp, Need, Pick, Standing, day_dose, follow_ups, left, order};
+use crate::round::stock::{Supply, stock};
+use crate::round::{
+    DayDose, FollowUp, Need, Pick, Standing, courses, day_dose, follow_ups, left, order,
+};
 use crate::schedule::{ScheduleError, Zone, local_date};
 use crate::settings::Settings;
 use chrono::{DateTime, Days, NaiveDate, Utc};
@@ -30,8 +32,9 @@ pub struct Ahead<'l> {
     pub weigh_every: Option<(u32, Whose)>,
     /// What the slots that wait still take.
     pub left: Option<Need>,
-    /// Open bottles of the medicine, each with the last day it may be used.
-    pub bottles: Vec<(&'l Bottle, NaiveDate)>,
+    /// What the medicine's courses need together against what is in hand; none where this one
+    /// needs nothing more.
+    pub supply: Option<Supply<'l>>,
     /// What the vet wants beside the doses.
     pub follow_ups: Vec<FollowUp<'l>>,
     /// Made from what the dates and marks depend on: another code, an old sheet.
@@ -157,7 +160,9 @@ pub fn ahead<'l>(
         weigh_by: weigh_by(patient, &slots, weigh_every.map(|(n, _)| n), zone, now),
         weigh_every,
         left: left(ledger, settings, &standing, now, zone),
-        bottles: bottles(ledger, script, today),
+        supply: stock(ledger, settings, zone, now)?
+            .into_iter()
+            .find(|supply| supply.is_of(patient, script)),
         follow_ups: follow_ups(&standing, zone, now),
         code,
         slots,
@@ -167,7 +172,12 @@ pub fn ahead<'l>(
 
 fn weigh_every(script: &Script, settings: &Settings, slots: &[SlotAhead]) -> Option<(u32, Whose)> {
     slots.iter().find(|slot| slot.dose.rate().is_some())?;
-    Some(match &script.prescription.weigh_every {
+    Some(renewed_every(script, settings))
+}
+
+/// Every how many days a weight is renewed, and who says so.
+fn renewed_every(script: &Script, settings: &Settings) -> (u32, Whose) {
+    match &script.prescription.weigh_every {
         Some(every) => match every.value() {
             Span::Days(days) => (days, Whose::Vet),
             Span::Hours(hours) => (hours.div_ceil(24), Whose::Vet),
@@ -176,7 +186,7 @@ fn weigh_every(script: &Script, settings: &Settings, slots: &[SlotAhead]) -> Opt
             let setting = settings.weight_age_days;
             (setting.value, setting.whose())
         }
-    })
+    }
 }
 
 /// From the latest weighing on, the last days on which no weight is too old, up to the last dose.
@@ -189,35 +199,114 @@ fn weigh_by(
 ) -> Vec<NaiveDate> {
     let waiting = slots.iter().filter(|slot| slot.slot.waits());
     let last = waiting.map(|slot| slot.slot.due.date(zone)).max();
-    let (Some(every), Some(last)) = (every.filter(|days| *days > 0), last) else {
+    let (Some(every), Some(last)) = (every, last) else {
         return Vec::new();
     };
-    let today = local_date(now, zone);
-    let every = Days::new(u64::from(every));
-    let latest = patient.weights.latest(now);
-    let mut day = latest.map_or(today, |weighing| (weighing.day(zone) + every).max(today));
-    let mut days = Vec::new();
-    while day <= last {
-        days.push(day);
-        day = day + every;
-    }
-    days
+    weighing_days(patient, &[(every, last)], zone, now)
 }
 
-fn bottles<'l>(
+/// The same for several courses: each renews the weight every so many days and ends on a day.
+fn weighing_days(
+    patient: &Patient,
+    courses: &[(u32, NaiveDate)],
+    zone: Zone,
+    now: DateTime<Utc>,
+) -> Vec<NaiveDate> {
+    let today = local_date(now, zone);
+    let next = |weighed: NaiveDate| {
+        let each = courses.iter().filter(|(every, _)| *every > 0);
+        let each = each.map(|(every, last)| (weighed + Days::new(u64::from(*every)), *last));
+        let each = each.map(|(day, last)| (day.max(today), last));
+        each.filter(|(day, last)| day <= last)
+            .map(|(day, _)| day)
+            .min()
+    };
+    let latest = patient.weights.latest(now);
+    let first = match latest {
+        Some(weighing) => next(weighing.day(zone)),
+        None => courses
+            .iter()
+            .any(|(_, last)| *last >= today)
+            .then_some(today),
+    };
+    std::iter::successors(first, |day| next(*day)).collect()
+}
+
+/// A day on which an animal is to be weighed for its doses.
+#[derive(Clone, Debug)]
+pub struct WeighDay<'l> {
+    /// The animal.
+    pub patient: &'l Patient,
+    /// The day.
+    pub on: NaiveDate,
+    /// Its vet wants a weight of that very day; else any day up to it will do.
+    pub that_day: bool,
+}
+
+/// The days on which animals are to be weighed for the doses of their courses, through `last`, in
+/// order of time and work.
+///
+/// # Errors
+/// [`ScheduleError`], as [`courses`].
+pub fn weigh_days<'l>(
     ledger: &'l Ledger,
-    script: &Script,
-    today: NaiveDate,
-) -> Vec<(&'l Bottle, NaiveDate)> {
-    let open = ledger.bottles.iter().filter(|open| open.ended.is_none());
-    let of_medicine = open
-        .map(|open| &open.bottle)
-        .filter(|bottle| script.prescription.same_medicine(&bottle.medicine));
-    let usable = of_medicine.filter_map(|bottle| match bottle.usable_on(today) {
-        Usable::Through(day) => Some((bottle, day)),
-        _ => None,
+    settings: &Settings,
+    zone: Zone,
+    now: DateTime<Utc>,
+    last: NaiveDate,
+) -> Result<Vec<WeighDay<'l>>, ScheduleError> {
+    let today = local_date(now, zone);
+    let mut days: Vec<WeighDay> = Vec::new();
+    let mut wanted: Vec<(&Patient, Vec<(u32, NaiveDate)>)> = Vec::new();
+    for standing in courses(ledger, zone, now)? {
+        let (patient, script) = (standing.patient, standing.script);
+        let by_weight =
+            standing.course.slots.iter().filter(|slot| {
+                slot.waits() && dose_now(patient, script, slot, now).rate().is_some()
+            });
+        let due: Vec<NaiveDate> = by_weight.map(|slot| slot.due.date(zone)).collect();
+        if script.prescription.weigh_before_each_dose {
+            let within = due.into_iter().filter(|on| *on >= today && *on <= last);
+            days.extend(within.map(|on| WeighDay {
+                patient,
+                on,
+                that_day: true,
+            }));
+        } else if let Some(end) = due.into_iter().max() {
+            let (every, _) = renewed_every(script, settings);
+            let name = &patient.animal.name;
+            match wanted
+                .iter_mut()
+                .find(|(known, _)| known.animal.name == *name)
+            {
+                Some((_, courses)) => courses.push((every, end.min(last))),
+                None => wanted.push((patient, vec![(every, end.min(last))])),
+            }
+        }
+    }
+    for (patient, courses) in wanted {
+        let each = weighing_days(patient, &courses, zone, now).into_iter();
+        days.extend(each.map(|on| WeighDay {
+            patient,
+            on,
+            that_day: false,
+        }));
+    }
+    // Of one day the stricter one stands.
+    let came_in = |name: &str| ledger.animals.iter().position(|p| p.animal.name == name);
+    days.sort_by_key(|day| {
+        let animal = &day.patient.animal;
+        (
+            day.on,
+            order::place(animal, settings),
+            came_in(&animal.name),
+            !day.that_day,
+        )
     });
-    usable.collect()
+    days.dedup_by(|later, kept| {
+        later.on == kept.on && later.patient.animal.name == kept.patient.animal.name
+    });
+    Ok(days)
 }
 
 /// The animals that are here, in order of work.

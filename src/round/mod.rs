@@ -24,7 +24,9 @@ pub mod stock;
 pub mod tell;
 
 pub use actual::{Actual, actual, rate_given};
-pub use ahead::{Ahead, MarkAhead, SlotAhead, ahead, here, mark_ahead, weigh_code};
+pub use ahead::{
+    Ahead, MarkAhead, SlotAhead, WeighDay, ahead, here, mark_ahead, weigh_code, weigh_days,
+};
 pub use bottles::{BottleUse, bottle_for};
 pub use checked::{Checked, check};
 pub use dose::{DayDose, Pick, clock_behind, day_dose, dose_now, measured, strength_now};

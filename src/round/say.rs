@@ -249,6 +249,20 @@ pub fn named_alike(dose: &DayDose) -> Option<String> {
     })
 }
 
+/// The same for paper, where the animal's own identification stands above it: "This is Thimblo: not
+/// Thimbla, not Thimbol, nor 2 more named much like it".
+pub fn not_the_others(dose: &DayDose) -> Option<String> {
+    const NAMED: usize = 3;
+    let mut names = dose.alike.iter().map(|other| format!("not {}", other.name));
+    let mut named: Vec<String> = names.by_ref().take(NAMED).collect();
+    match names.count() {
+        0 => {}
+        more => named.push(format!("nor {more} more named much like it")),
+    }
+    let name = &dose.patient.animal.name;
+    (!named.is_empty()).then(|| format!("This is {name}: {}.", named.join(", ")))
+}
+
 /// What the label must read: "8 mg/mL", of a product with two ingredients with the one that
 /// counts.
 pub fn must_read(dose: &DayDose) -> Option<String> {
@@ -407,17 +421,37 @@ pub fn route(prescription: &Prescription) -> String {
     }
 }
 
-/// Route, site and side: ""under the skin", site B, left side"; of several draws the site of the first.
+/// Route, site and side: ""under the skin", site B, left side"; of several draws the site of each.
 pub fn place(dose: &DayDose) -> String {
     let route = route(&dose.script.prescription);
-    let Some(site) = dose.site else {
-        return route;
+    let sites = sites(dose);
+    let Some(site) = dose.site.filter(|_| sites.is_empty()) else {
+        return match sites.is_empty() {
+            true => route,
+            false => format!("{route}, {}", sites.join("; then ")),
+        };
     };
-    let several = dose
-        .drawn()
-        .is_some_and(|drawn| drawn.chosen.mark.draws > 1);
-    let lead = if several { "the first at " } else { "" };
-    format!("{route}, {lead}{}", self::site(&site.words()))
+    format!("{route}, {}", self::site(&site.words()))
+}
+
+/// Where each of several draws goes: the vet's sites from the next on; beyond them, and where the
+/// vet named none, each at one of its own. Nothing for a single draw.
+pub fn sites(dose: &DayDose) -> Vec<String> {
+    let draws = dose.drawn().map_or(1, |drawn| drawn.chosen.mark.draws);
+    let named = &dose.script.prescription.sites;
+    let first = dose
+        .site
+        .and_then(|next| named.iter().position(|site| site == next));
+    let from_next = named
+        .iter()
+        .cycle()
+        .skip(first.unwrap_or(0))
+        .take(named.len());
+    let each = from_next.map(|site| self::site(&site.words()));
+    let draws = usize::try_from(draws).unwrap_or(1);
+    each.chain(std::iter::repeat("a site of its own".to_owned()))
+        .take(if draws > 1 { draws } else { 0 })
+        .collect()
 }
 
 /// "site B, left side"; the vet's own words for a place stand in quotation marks unless they are

@@ -7,6 +7,7 @@
 use crate::entry::Outcome;
 use crate::notation::print;
 use crate::round::say;
+use crate::round::stock::say as stock;
 use crate::round::tell::{follow_up_line, need};
 use crate::round::{Ahead, SlotAhead};
 use crate::schedule::{Due, Zone};
@@ -240,15 +241,15 @@ fn below(faces: &Faces, sheet: &CourseSheet) -> Result<Vec<Part>, SheetError> {
         Some(left) => line(&format!("Still to come: {}.", need(left)))?,
         None => line("No measured dose is still to come.")?,
     }
-    for (bottle, last) in &ahead.bottles {
-        let day = say::date(*last, sheet.today());
-        line(&format!(
-            "In hand: bottle {}, to be used through {day}. It holds about ____ mL (look at it, and write it here).",
-            bottle.number
-        ))?;
-    }
-    if ahead.bottles.is_empty() {
-        line("In hand: no open bottle of it that may be used is in the book.")?;
+    if let Some(supply) = &ahead.supply {
+        if supply.need.doses > ahead.left.as_ref().map_or(0, |left| left.doses) {
+            let needed = stock::needed(supply);
+            line(&format!("All courses of it together: {needed}."))?;
+        }
+        for held in stock::in_hand(supply) {
+            line(&format!("In hand: {held}."))?;
+        }
+        line("Look at the bottle, and write what it holds here: ________")?;
     }
     let prescription = &ahead.standing.script.prescription;
     if prescription.weigh_before_each_dose {

@@ -6,7 +6,8 @@
 
 use crate::ledger::Patient;
 use crate::prescription::{Prescription, Vet};
-use crate::round::{DayDose, Round, mark_ahead, say};
+use crate::round::stock::{Supply, say as stock};
+use crate::round::{DayDose, Round, WeighDay, mark_ahead, say};
 use crate::schedule::Due;
 use crate::settings::Settings;
 use crate::sheet::SheetError;
@@ -22,6 +23,10 @@ use crate::sheet::text::{Span, curled};
 pub struct HandOver<'a> {
     /// The days.
     pub days: &'a [Round<'a>],
+    /// On which of the days which animals are to be weighed.
+    pub weigh: &'a [WeighDay<'a>],
+    /// What the courses need against what is in hand.
+    pub stock: &'a [Supply<'a>],
     /// The settings.
     pub settings: &'a Settings,
     /// The sheet's code, made from those of its days.
@@ -118,6 +123,8 @@ fn parts(faces: &Faces, sheet: &HandOver) -> Result<Vec<Part>, SheetError> {
     for round in sheet.days {
         parts.extend(day(faces, sheet, round)?);
     }
+    parts.extend(bottles(faces, sheet)?);
+    parts.extend(seen(faces, sheet)?);
     parts.extend(signs(faces, sheet)?);
     parts.extend(to_write(faces)?);
     Ok(parts)
@@ -141,11 +148,9 @@ fn day(faces: &Faces, sheet: &HandOver, round: &Round) -> Result<Vec<Part>, Shee
         Column::new("time", 159.0, 175.0),
         Column::new("by", 177.0, 192.0),
     ];
-    let lines: Vec<Vec<Cell>> = round
-        .doses
-        .iter()
-        .map(|dose| line(dose, round, today))
-        .collect();
+    let weighed = sheet.weigh.iter().filter(|weigh| weigh.on == round.day);
+    let mut lines: Vec<Vec<Cell>> = weighed.map(weighing).collect();
+    lines.extend(round.doses.iter().map(|dose| line(dose, round, today)));
     parts.extend(rows(faces, &COLUMNS, &lines, 9.0)?);
     for beside in &round.beside {
         let mut spans = bold(&format!("{}: ", beside.patient.animal.name), 10.0);
@@ -157,6 +162,32 @@ fn day(faces: &Faces, sheet: &HandOver, round: &Round) -> Result<Vec<Part>, Shee
         parts.push(words(faces, &plain("Nothing is due.", 10.0))?);
     }
     Ok(parts)
+}
+
+/// A row to weigh an animal.
+fn weighing(weigh: &WeighDay) -> Vec<Cell> {
+    let mut by = bold("weigh", 10.0);
+    by.extend(plain(
+        match weigh.that_day {
+            true => "  before its dose",
+            false => "  this day or before",
+        },
+        8.0,
+    ));
+    let mut animal = bold(&weigh.patient.animal.name, 10.0);
+    animal.extend(plain(&format!("  {}", who(weigh.patient)), 8.0));
+    vec![
+        Cell::Words(by),
+        Cell::Words(animal),
+        Cell::Words(plain(
+            "write the weight here, and type it in before you print the card",
+            8.0,
+        )),
+        Cell::plain("________ g"),
+        Cell::Tick,
+        Cell::Write,
+        Cell::Write,
+    ]
 }
 
 fn line(dose: &DayDose, round: &Round, today: chrono::NaiveDate) -> Vec<Cell> {
@@ -177,6 +208,10 @@ fn line(dose: &DayDose, round: &Round, today: chrono::NaiveDate) -> Vec<Cell> {
     due.extend(plain(&window, 8.0));
     let mut animal = bold(&dose.patient.animal.name, 10.0);
     animal.extend(plain(&format!("  {}", who(dose.patient)), 8.0));
+    if !dose.alike.is_empty() {
+        let others: Vec<&str> = dose.alike.iter().map(|other| other.name.as_str()).collect();
+        animal.extend(bold(&format!("; not {}", others.join(", not ")), 8.0));
+    }
     let mut how = bold(&prescription.medicine.name, SIZE);
     let strength = say::must_read(dose).map(|reads| format!(", must read {reads}"));
     let mark = mark_ahead(dose, round.day, today);
@@ -226,6 +261,55 @@ fn line(dose: &DayDose, round: &Round, today: chrono::NaiveDate) -> Vec<Cell> {
 
 fn who(patient: &Patient) -> String {
     curled(&say::identification(&patient.animal))
+}
+
+/// The bottles of the days' medicines, and how far they go.
+fn bottles(faces: &Faces, sheet: &HandOver) -> Result<Vec<Part>, SheetError> {
+    let mut parts = Vec::new();
+    let needed = |supply: &&Supply| {
+        let mut doses = sheet.doses();
+        doses.any(|dose| supply.is_of(dose.patient, dose.script))
+    };
+    for supply in sheet.stock.iter().filter(needed) {
+        let head = format!("{}, {}: ", supply.medicine, stock::must_read(supply));
+        let mut spans = bold(&head, 10.0);
+        let held = stock::in_hand(supply).join(". ");
+        spans.extend(plain(&curled(&format!("{held}.")), 10.0));
+        parts.push(words(faces, &spans)?);
+    }
+    if !parts.is_empty() {
+        parts.insert(0, heading(faces, "Bottles", "no figure here is a mark")?);
+    }
+    Ok(parts)
+}
+
+/// What somebody saw of late of the animals with a dose, so that a change is noticed.
+fn seen(faces: &Faces, sheet: &HandOver) -> Result<Vec<Part>, SheetError> {
+    let Some(now) = sheet.days.first().map(|round| (round.now, round.zone)) else {
+        return Ok(Vec::new());
+    };
+    let (now, zone) = now;
+    let mut parts = Vec::new();
+    let mut named: Vec<&str> = Vec::new();
+    for dose in sheet.doses() {
+        let name = dose.patient.animal.name.as_str();
+        if named.contains(&name) {
+            continue;
+        }
+        named.push(name);
+        for note in say::notes_of_late(dose.patient, now) {
+            let mut spans = bold(&format!("{name}: "), 10.0);
+            spans.extend(plain(&curled(&say::note(note, zone)), 10.0));
+            parts.push(words(faces, &spans)?);
+        }
+    }
+    if !parts.is_empty() {
+        parts.insert(
+            0,
+            heading(faces, "Seen of late", "in the words of whoever saw it")?,
+        );
+    }
+    Ok(parts)
 }
 
 /// What the vet wrote, once for each prescription and each of its animals.

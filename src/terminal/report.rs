@@ -34,6 +34,13 @@ pub fn report(report: &Report) -> String {
     }
     lines.push(String::new());
     weights(report, &mut lines);
+    if !report.notes.is_empty() {
+        lines.push(String::new());
+        lines.push("Seen, the latest first".to_owned());
+        for note in report.notes.iter().rev() {
+            lines.push(wrapped(&say::note(note, report), "   ", "      "));
+        }
+    }
     for record in &report.courses {
         lines.push(String::new());
         course(report, record, &mut lines);
@@ -124,6 +131,9 @@ fn course(report: &Report, record: &Record, lines: &mut Vec<String>) {
     }
     let left = checked.left.as_ref().map(need);
     row(&format!("left: {}", left.as_deref().unwrap_or("no dose")));
+    for held in say::in_hand(report, record) {
+        row(&format!("in hand: {held}"));
+    }
     for follow_up in &checked.follow_ups {
         row(&follow_up_line(follow_up, report.zone));
     }

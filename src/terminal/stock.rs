@@ -1,11 +1,8 @@
 //! What the courses need and what is in hand, on a terminal.
 
-use crate::bottle::Usable;
-use crate::notation::print;
-use crate::quantity::Measure;
-use crate::round::stock::{InBottle, Lasts, Supply};
+use crate::round::stock::Supply;
+use crate::round::stock::say::{bottle, lasts, must_read, needed, without_mark};
 use crate::terminal::wrapped;
-use chrono::NaiveDate;
 
 /// One medicine after another.
 pub fn stock(supplies: &[Supply]) -> String {
@@ -25,14 +22,8 @@ pub fn stock(supplies: &[Supply]) -> String {
 }
 
 fn one(supply: &Supply, lines: &mut Vec<String>) {
-    let must_read = supply
-        .must_read
-        .as_ref()
-        .map_or("no strength on the label".to_owned(), |strength| {
-            format!("must read {strength}")
-        });
     lines.push(wrapped(
-        &format!("{}, {must_read}", supply.medicine),
+        &format!("{}, {}", supply.medicine, must_read(supply)),
         "",
         "   ",
     ));
@@ -41,139 +32,14 @@ fn one(supply: &Supply, lines: &mut Vec<String>) {
     };
     row("Needed", &needed(supply));
     for left_out in &supply.without_mark {
-        row(
-            "Not here",
-            &format!(
-                "{} of {}, {}: {}",
-                doses(left_out.doses),
-                left_out.patient.animal.name,
-                left_out.script.prescription.reference,
-                lower(left_out.why)
-            ),
-        );
+        row("Not here", &without_mark(left_out));
     }
     if supply.bottles.is_empty() {
         row("In hand", "no bottle of it is in the book");
     }
     for (at, held) in supply.bottles.iter().enumerate() {
-        row(if at == 0 { "In hand" } else { "" }, &bottle(held));
+        let lead = if at == 0 { "In hand" } else { "" };
+        row(lead, &bottle(held, Some("scruple bottle left")));
     }
     row("Lasts", &lasts(supply));
-}
-
-fn needed(supply: &Supply) -> String {
-    let count = u32::try_from(supply.doses.len()).unwrap_or(u32::MAX);
-    let (Some(marks), Some(all)) = (supply.need.total, supply.need.in_all()) else {
-        return "no dose has a mark today".to_owned();
-    };
-    let hubs = Measure::Volume(supply.need.hub_loss);
-    if supply.need.hub_loss.is_zero() {
-        return format!("{} for {}", print::measure(all), doses(count));
-    }
-    format!(
-        "{} for {}: {} in marks and {} in the hubs of {} draws",
-        print::measure(all),
-        doses(count),
-        print::measure(marks),
-        print::measure(hubs),
-        print::count(u64::from(supply.need.draws))
-    )
-}
-
-fn doses(count: u32) -> String {
-    match count {
-        1 => "1 dose".to_owned(),
-        count => format!("{} doses", print::count(u64::from(count))),
-    }
-}
-
-fn bottle(held: &InBottle) -> String {
-    let bottle = held.bottle;
-    let mut text = format!("bottle {}: ", bottle.number);
-    match held.left {
-        Some(left) => text.push_str(&format!("{} left", print::measure(left))),
-        None => text.push_str(&format!(
-            "nobody wrote down what it holds (scruple bottle left {} AMOUNT)",
-            bottle.number
-        )),
-    }
-    if held.unmeasured > 0 {
-        text.push_str(&format!(
-            " at the most: {} drawn from it without an amount in the book",
-            doses(held.unmeasured)
-        ));
-    }
-    if held.overdrawn {
-        text.push_str("; by the book more was drawn than it held: look at it");
-    }
-    let batch = bottle.batch.as_ref();
-    if let Some(frozen) = batch.and_then(|batch| batch.frozen()) {
-        text.push_str(&format!("; {frozen} aliquots still frozen"));
-    }
-    match held.usable {
-        Usable::Through(on) | Usable::NotYetOpen(on) => {
-            text.push_str(&format!("; use through {}", day(on)));
-        }
-        Usable::Expired(on) => {
-            text.push_str(&format!("; EXPIRED after {}: set it aside", day(on)));
-        }
-        Usable::PastDiscard(on) if held.counts() => {
-            text.push_str(&format!(
-                "; the thawed aliquot was to be used through {}",
-                day(on)
-            ));
-        }
-        Usable::PastDiscard(on) => {
-            text.push_str(&format!("; DISCARD: its time ended after {}", day(on)));
-        }
-    }
-    if !held.fits {
-        let reads = bottle.strength.as_ref();
-        text.push_str(&format!(
-            "; it reads {}, so it does not count",
-            reads.map_or("no strength", |strength| strength.text())
-        ));
-    }
-    text
-}
-
-fn lasts(supply: &Supply) -> String {
-    match supply.lasts {
-        Lasts::NotKnown => "not known".to_owned(),
-        Lasts::ToTheEnd if supply.doses.is_empty() => "not known".to_owned(),
-        Lasts::ToTheEnd if supply.without_mark.is_empty() => {
-            "to the end of every course".to_owned()
-        }
-        Lasts::ToTheEnd => "to the end of the doses that have a mark".to_owned(),
-        Lasts::RunsOut {
-            on,
-            first,
-            doses: count,
-            lacking,
-        } => {
-            let whose = supply.doses.get(first).map_or(String::new(), |dose| {
-                format!(
-                    ": dose {} of {} for {} is the first not covered",
-                    dose.number, dose.script.prescription.reference, dose.patient.animal.name
-                )
-            });
-            let lacking = lacking.map_or(String::new(), |lacking| {
-                format!("; {} lack {}", doses(count), print::measure(lacking))
-            });
-            format!("until {}{whose}{lacking}. Ask your vet in time", day(on))
-        }
-    }
-}
-
-/// "8 March 2001".
-fn day(day: NaiveDate) -> impl std::fmt::Display {
-    day.format("%-d %B %Y")
-}
-
-/// A headline within a sentence.
-fn lower(headline: &str) -> String {
-    let mut letters = headline.chars();
-    letters.next().map_or(String::new(), |first| {
-        first.to_lowercase().collect::<String>() + letters.as_str()
-    })
 }

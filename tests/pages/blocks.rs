@@ -91,7 +91,7 @@ fn step(line: &str, typed: String, ends: i32) -> Result<Option<Step>, String> {
             ends,
             line: line.to_owned(),
         },
-        [set @ .., "cargo", _] if set.is_empty() => Step::Cargo { test: None },
+        ["cargo", _] => Step::Cargo { test: None },
         _ if first.contains(&"cargo") => {
             let mut after = first.iter().skip_while(|word| **word != "--test").skip(1);
             Step::Cargo {

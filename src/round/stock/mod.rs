@@ -6,6 +6,7 @@
 //! wrote down, count as in hand; a dose is drawn from one bottle, so remnants do not add up.
 
 mod held;
+pub mod say;
 
 pub use held::{InBottle, in_bottle};
 
@@ -40,6 +41,27 @@ pub struct Supply<'l> {
     pub in_hand: Option<Measure>,
     /// How far that goes.
     pub lasts: Lasts,
+}
+
+impl Supply<'_> {
+    /// Whether any of it is for this animal.
+    #[must_use]
+    pub fn is_for(&self, patient: &Patient) -> bool {
+        let name = &patient.animal.name;
+        let mut marked = self.doses.iter().map(|dose| dose.patient);
+        let mut unmarked = self.without_mark.iter().map(|dose| dose.patient);
+        marked.any(|p| p.animal.name == *name) || unmarked.any(|p| p.animal.name == *name)
+    }
+
+    /// Whether any of it is for this animal by this prescription.
+    #[must_use]
+    pub fn is_of(&self, patient: &Patient, script: &Script) -> bool {
+        let own = |p: &Patient, s: &Script| {
+            p.animal.name == patient.animal.name && s.entry == script.entry
+        };
+        self.doses.iter().any(|dose| own(dose.patient, dose.script))
+            || self.without_mark.iter().any(|d| own(d.patient, d.script))
+    }
 }
 
 /// One dose that is still to come.

@@ -140,9 +140,10 @@ fn by_phone(faces: &Faces, block: &mut Block, at: f32) -> Result<f32, SheetError
 }
 
 /// On how many rows on either side of the weight in the book a ladder can be cut, the most first.
-/// Where the animal is weighed first, its new weight has to be found in it.
-pub fn reaches(panel: &Panel) -> Vec<usize> {
-    let fewest = match panel.conditions.contains(&Condition::AfterWeighing) {
+/// Where the animal is weighed first, its new weight has to be found in it, unless a panel as tall
+/// as a page (`tight`) has no room.
+pub fn reaches(panel: &Panel, tight: bool) -> Vec<usize> {
+    let fewest = match panel.conditions.contains(&Condition::AfterWeighing) && !tight {
         true => 4,
         false => 2,
     };

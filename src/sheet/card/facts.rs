@@ -128,6 +128,8 @@ pub struct Panel {
     pub animal: String,
     /// "tub 4, white spot on left shoulder".
     pub identification: String,
+    /// Which other animals have names much like this one's: "This is Thimblo: not Thimbla."
+    pub alike: Option<String>,
     /// When and where the last dose was recorded, without its volume: "given Tue 6 March 08:10,
     /// site A, right side".
     pub last_dose: String,
@@ -152,8 +154,10 @@ pub struct Panel {
     pub act: String,
     /// The mark, or that there is none.
     pub action: Action,
-    /// Route, site and side: "under the skin, site B, left side".
+    /// Route, site and side: "under the skin, site B, left side"; of several draws the route.
     pub place: Option<String>,
+    /// Where each of several draws goes, a box to tick each: "site A, left side".
+    pub sites: Vec<String>,
     /// "**46 g** on Wed 7 March, 1 day old"; a tag stands with it.
     pub weight: Phrase,
     /// "due **20:00**, from **14:10** until **02:00** Fri 9 March"; a late dose says LATE here.

@@ -51,11 +51,13 @@ fn panel(dose: &DayDose, round: &Round) -> Panel {
     let drawn = dose.drawn();
     let several_vets = round.vets.len() > 1;
     let no_mark = !dose.no_mark.is_empty();
+    let sites: Vec<String> = say::sites(dose).iter().map(|site| curled(site)).collect();
     Panel {
         demonstration: round.settings.demonstration || prescription.demonstration,
         alarms: alarms(dose, round),
         animal: animal.name.clone(),
         identification: say::identification(animal),
+        alike: say::not_the_others(dose).map(|alike| curled(&alike)),
         last_dose: curled(&say::last_dose(dose.last, round.zone)),
         course: format!("course {}, {}", prescription.reference, say::dose_of(dose)),
         vet: several_vets.then(|| prescription.vet.name.clone()),
@@ -67,7 +69,13 @@ fn panel(dose: &DayDose, round: &Round) -> Panel {
         conditions: conditions(dose, round),
         act: say::act(dose).to_owned(),
         action: action(dose),
-        place: (!no_mark).then(|| curled(&say::place(dose))),
+        place: (!no_mark).then(|| {
+            curled(&match sites.is_empty() {
+                true => say::place(dose),
+                false => say::route(prescription),
+            })
+        }),
+        sites,
         weight: say::weight_beside(dose, round),
         when: say::when(dose, round),
         ladder: ladder(dose),

@@ -27,15 +27,21 @@ pub fn panel(
     limit: f32,
 ) -> Result<Vec<Block>, SheetError> {
     let mut writer = Writer::new(faces, panel);
-    let top = writer.alarms()?;
-    let left = writer.action(top)?;
+    let mut top = writer.alarms()?;
+    let mut left = writer.action(top)?;
+    let mut lower = Block::new();
+    if left + TURN_OVER > limit {
+        writer = Writer::new(faces, panel);
+        top = writer.alarms()?;
+        (top, left, lower) = writer.tight(top)?;
+    }
     let mut block = writer.done();
 
     let head = head(faces, panel, order)?;
     let narrow = Notes::narrow(faces, panel)?;
     let wide = Notes::wide(faces, panel, usize::MAX)?;
     let mut ladders = Vec::new();
-    for reach in reaches(panel) {
+    for reach in reaches(panel, lower.height > 0.0) {
         ladders.push(ladder(faces, &panel.ladder, reach)?);
     }
     let mut choices = Vec::new();
@@ -44,13 +50,15 @@ pub fn panel(
         for ladder in &ladders {
             let column = head.height + ladder.height + stacked(&beside) + 1.4;
             let side = left.max(top + column);
+            let acted_on = side + lower.height;
             let height = match under.is_empty() {
-                true => side,
-                false => side + stacked(&under),
+                true => acted_on,
+                false => acted_on + stacked(&under),
             };
             choices.push(Choice {
                 height,
                 side,
+                acted_on,
                 below,
                 ladder,
             });
@@ -67,11 +75,15 @@ pub fn panel(
     stack(&mut block, &notes, CHECK.0, beneath);
     block.rule((CHECK_RULE, top + 1.6), (CHECK_RULE, side - 1.2), FINE);
 
+    if lower.height > 0.0 {
+        block.rule((FULL.0, side), (FULL.1, side), FINE);
+        block.add(&lower, (0.0, side));
+    }
     let mut rest = Vec::new();
-    let mut at = side;
+    let mut at = choice.acted_on;
     if fits {
         let under = wide.choose(choice.below, true);
-        at = stack(&mut block, &under, FULL.0, side - MARGIN).max(side);
+        at = stack(&mut block, &under, FULL.0, at - MARGIN).max(at);
         if !under.is_empty() {
             at += MARGIN;
         }
@@ -98,6 +110,8 @@ struct Choice<'a> {
     height: f32,
     /// Height of mark and column alone.
     side: f32,
+    /// The same with all that is acted on.
+    acted_on: f32,
     below: Below,
     ladder: &'a Block,
 }
@@ -113,7 +127,7 @@ fn best<'a>(choices: &'a [Choice<'a>], limit: f32) -> Option<(&'a Choice<'a>, bo
         if fits {
             choice.height <= lowest + 0.01
         } else {
-            choice.side + TURN_OVER <= limit
+            choice.acted_on + TURN_OVER <= limit
         }
     });
     let chosen = chosen.or(choices.last())?;

@@ -10,7 +10,7 @@ use crate::sheet::card::facts::{Action, Alarm, Panel, Phrase};
 use crate::sheet::card::grid::{
     ACTED_ON, ACTION, BROAD, CHECK, EDGES, FINE, FULL, HEAVY, LABEL, OPEN, ROW_NAME, TOP,
 };
-use crate::sheet::card::words::{bold, phone, plain, spans};
+use crate::sheet::card::words::{bold, ordinal, phone, plain, spans};
 use crate::sheet::face::{Faces, Style};
 use crate::sheet::page::{Ink, Rect};
 use crate::sheet::text::{Line, Span, unbroken, wrap};
@@ -108,22 +108,53 @@ impl<'a> Writer<'a> {
 
     /// The rows that are acted on; returns how far down they reach.
     pub fn action(&mut self, top: f32) -> Result<f32, SheetError> {
+        let drawn = drawn(self.panel);
+        let narrow = if drawn { ACTION } else { OPEN };
+        let (first, lower) = if drawn { (TOP, BROAD) } else { (OPEN, OPEN) };
+        let at = self.upper(top, first, lower)?;
+        let (at, floor) = self.core((top, at), narrow)?;
+        let at = self.lower(at, narrow, lower)?;
+        Ok(at.max(floor))
+    }
+
+    /// The same for a panel that would be taller than a page: what stands above and below the mark
+    /// goes across the panel, and the drawing begins below the former. Returns where the check
+    /// column begins, how far down the mark reaches, and the rows that come below.
+    pub fn tight(&mut self, top: f32) -> Result<(f32, f32, Block), SheetError> {
+        let across = (OPEN.0, FULL.1);
+        let narrow = if drawn(self.panel) { ACTION } else { OPEN };
+        let at = self.upper(top, across, across)?;
+        self.block
+            .rule((FULL.0, at + 1.9), (FULL.1, at + 1.9), FINE);
+        let column = at + 1.9;
+        let (at, floor) = self.core((column, at), narrow)?;
+        let mut below = Writer::new(self.faces, self.panel);
+        let height = below.lower(0.0, across, across)?;
+        below.block.height = height;
+        Ok((column, (at + 1.6).max(floor), below.block))
+    }
+
+    /// Who it is, and the last dose.
+    fn upper(&mut self, top: f32, first: Area, upper: Area) -> Result<f32, SheetError> {
+        let mut at = self.animal(top + 6.9, first)?;
+        if let Some(alike) = &self.panel.alike {
+            at = self.row("Which one", &bold(alike, ACTED_ON), upper, at + 5.6)?;
+        }
+        let last_dose = plain(&self.panel.last_dose, ACTED_ON);
+        self.row("Last dose", &last_dose, upper, at + 5.6)
+    }
+
+    /// The bottle, what it is measured with, the mark: from `at` on, nothing drawn above `top`.
+    /// Returns where the words end, and where the drawing does.
+    fn core(&mut self, (top, at): (f32, f32), narrow: Area) -> Result<(f32, f32), SheetError> {
         let panel = self.panel;
         let scale = match &panel.action {
             Action::Mark(mark) => mark.scale.as_ref(),
             Action::Words(_) | Action::NoMark { .. } => None,
         };
-        let (first, upper, narrow, lower) = if scale.is_some() {
-            (TOP, BROAD, ACTION, BROAD)
-        } else {
-            (OPEN, OPEN, OPEN, OPEN)
-        };
-        let mut at = self.animal(top + 6.9, first)?;
-        let last_dose = plain(&panel.last_dose, ACTED_ON);
-        at = self.row("Last dose", &last_dose, upper, at + 5.6)?;
         self.block
             .rule((narrow.0, at + 1.9), (narrow.1, at + 1.9), FINE);
-        at = self.bottle(at + 6.3, narrow)?;
+        let mut at = self.bottle(at + 6.3, narrow)?;
         if let Some((name, words)) = &panel.measure {
             at = self.row(name, &plain(words, ACTED_ON), narrow, at + 4.8)?;
         }
@@ -138,17 +169,25 @@ impl<'a> Writer<'a> {
             Action::Words(words) => self.own_words(words, at + 1.2, narrow)?,
             Action::NoMark { why, .. } => self.no_mark(why, at + 2.0, narrow)?,
         };
+        Ok((at, floor))
+    }
+
+    /// Where, by which weight, when, and the boxes.
+    fn lower(&mut self, at: f32, narrow: Area, lower: Area) -> Result<f32, SheetError> {
+        let panel = self.panel;
+        let mut at = at;
         if let Some(place) = &panel.place {
             let words = self.place(place, narrow)?;
             at = self.row("Where", &words, narrow, at + 5.0)?;
             at += 0.2;
+            at = self.sites(narrow, at)?;
         }
         at = self.row("Weight", &spans(&panel.weight, ACTED_ON), narrow, at + 5.0)?;
         at = self.row("When", &when(&panel.when), lower, at + 5.1)?;
         if !matches!(panel.action, Action::NoMark { .. }) {
             at = self.outcome(at + 1.9, lower)?;
         }
-        Ok((at + 1.6 + if framed(panel) { HEAVY } else { 0.0 }).max(floor))
+        Ok(at + 1.6 + if framed(panel) { HEAVY } else { 0.0 })
     }
 
     /// Where it goes, at the largest size at which it stands on one line; if none, it wraps.
@@ -160,6 +199,38 @@ impl<'a> Writer<'a> {
             }
         }
         Ok(bold(place, PLACE))
+    }
+
+    /// A box to tick for each of several draws, with its site; two beside each other where they
+    /// fit.
+    fn sites(&mut self, area: (f32, f32), baseline: f32) -> Result<f32, SheetError> {
+        let mut at = baseline;
+        let middle = (area.0 + area.1) / 2.0;
+        let mut free = None;
+        for (n, site) in self.panel.sites.iter().enumerate() {
+            let words = plain(&format!("{}: {site}", ordinal(n + 1)), ACTED_ON);
+            let width = unbroken(self.faces, &words)?.width();
+            let half = width + 7.1 <= area.1 - middle;
+            let left = match free.filter(|_| half) {
+                Some(left) => left,
+                None => {
+                    at += 6.8;
+                    area.0
+                }
+            };
+            let tick = Rect::edges(left, at - 4.2, left + 5.6, at + 1.4);
+            self.block.frame(tick, 0.5);
+            let words_area = (left + 7.1, area.1);
+            let last = self
+                .block
+                .paragraph(self.faces, &words, words_area, at, 4.8)?;
+            free = (half && left == area.0 && last == at).then_some(middle);
+            at = last;
+        }
+        Ok(match self.panel.sites.is_empty() {
+            true => baseline,
+            false => at + 1.0,
+        })
     }
 
     /// A row's name, and its words wrapped beside it.
@@ -271,6 +342,14 @@ impl<'a> Writer<'a> {
         }
         Ok(bottom)
     }
+}
+
+/// Left and right edge.
+type Area = (f32, f32);
+
+/// Whether a syringe is drawn beside the mark.
+fn drawn(panel: &Panel) -> bool {
+    matches!(&panel.action, Action::Mark(mark) if mark.scale.is_some())
 }
 
 /// STOP and CALL are framed all round.

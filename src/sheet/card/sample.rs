@@ -60,6 +60,7 @@ pub fn normal() -> Panel {
         alarms: Vec::new(),
         animal: "Thimblo".to_owned(),
         identification: "tub 4, white spot on left shoulder".to_owned(),
+        alike: None,
         last_dose: "given Tue 6 March 08:10, site A, right side".to_owned(),
         course: "course DEMO-0001, dose 2 of 4".to_owned(),
         vet: None,
@@ -75,6 +76,7 @@ pub fn normal() -> Panel {
         act: "Draw to".to_owned(),
         action: Action::Mark(mark("0.075", Some(barrels::small(15)))),
         place: Some("under the skin, site B, left side".to_owned()),
+        sites: Vec::new(),
         weight: Phrase::new()
             .bold("46 g")
             .plain(" on Wed 7 March, 1 day old"),
@@ -453,7 +455,17 @@ pub fn crowded() -> Panel {
             draws: Some("2 draws, each at its own site".to_owned()),
             ..mark("0.36", Some(barrels::large(36)))
         }),
-        place: Some("under the skin, site B, left side, behind the shoulder".to_owned()),
+        place: Some("under the skin, behind the shoulder".to_owned()),
+        sites: owned(&[
+            "site A, left side",
+            "site \"the loose skin over the right shoulder\", right side",
+            "a site of its own",
+        ]),
+        alike: Some(
+            "This is Žofie Thimble of Exampleford: not Žofie Thimbol, nor 2 more named much \
+             like it."
+                .to_owned(),
+        ),
         weight: Phrase::new()
             .bold("1,100 g")
             .plain(" (just fed) today, Thu 8 March; the scale reads 1 g"),

@@ -51,6 +51,8 @@ fn acted_on(panel: &Panel) -> Vec<String> {
     words.extend(panel.it_reads.clone());
     words.extend(panel.measure.clone().map(|(_, words)| words));
     words.extend(panel.place.clone());
+    words.extend(panel.alike.clone());
+    words.extend(panel.sites.clone());
     match &panel.action {
         Action::Mark(mark) => {
             words.push(mark.figure.clone());

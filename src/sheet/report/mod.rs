@@ -72,6 +72,7 @@ fn parts(faces: &Faces, report: &Report) -> Result<Vec<Part>, SheetError> {
         parts.push(leaf::words(faces, &bold(&warning, 10.0))?);
     }
     parts.extend(weights(faces, report)?);
+    parts.extend(seen(faces, report)?);
     for record in &report.courses {
         parts.extend(course(faces, report, record)?);
     }
@@ -110,6 +111,31 @@ fn weights(faces: &Faces, report: &Report) -> Result<Vec<Part>, SheetError> {
             Cell::plain(&say::change(weight, limit)),
         ]
     });
+    parts.extend(rows(faces, &COLUMNS, &lines.collect::<Vec<_>>(), 0.0)?);
+    Ok(parts)
+}
+
+/// What somebody saw, the latest first, in their own words.
+fn seen(faces: &Faces, report: &Report) -> Result<Vec<Part>, SheetError> {
+    if report.notes.is_empty() {
+        return Ok(Vec::new());
+    }
+    const COLUMNS: [Column; 4] = [
+        Column::new("seen", 2.0, 40.0),
+        Column::new("about", 43.0, 66.0),
+        Column::new("in the words of whoever saw it", 69.0, 172.0),
+        Column::new("by", 174.0, 192.0),
+    ];
+    let lines = report.notes.iter().rev().map(|note| {
+        let seen = &note.observation;
+        vec![
+            Cell::plain(&say::moment(note.at, report)),
+            Cell::plain(&seen.about.to_string()),
+            Cell::plain(&curled(&format!("\"{}\"", seen.words))),
+            Cell::plain(seen.by.as_deref().unwrap_or_default()),
+        ]
+    });
+    let mut parts = vec![heading(faces, "Seen", "")?];
     parts.extend(rows(faces, &COLUMNS, &lines.collect::<Vec<_>>(), 0.0)?);
     Ok(parts)
 }
@@ -168,6 +194,9 @@ fn course(faces: &Faces, report: &Report, record: &Record) -> Result<Vec<Part>, 
     let left = checked.left.as_ref().map(need);
     let left = left.unwrap_or_else(|| "no dose".to_owned());
     parts.push(leaf::words(faces, &named("Left: ", &left))?);
+    for held in say::in_hand(report, record) {
+        parts.push(leaf::words(faces, &named("In hand: ", &held))?);
+    }
     for follow_up in &checked.follow_ups {
         let text = follow_up_line(follow_up, report.zone);
         parts.push(leaf::words(faces, &plain(&curled(&text), SIZE))?);
