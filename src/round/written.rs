@@ -10,9 +10,6 @@ use crate::prescription::Prescription;
 pub fn vet_rules(prescription: &Prescription) -> Vec<String> {
     let medicine = &prescription.medicine;
     let mut rules = Vec::new();
-    if let Some(ingredient) = &medicine.ingredient {
-        rules.push(format!("Strength and dose count {ingredient} alone"));
-    }
     if let Some(vial) = &medicine.vial {
         rules.push(format!(
             "The vial holds {}; made up with {} of \"{}\" it must read the strength above",
@@ -35,7 +32,7 @@ pub fn vet_rules(prescription: &Prescription) -> Vec<String> {
     }
     if let Some(lasts) = prescription.lasts {
         rules.push(format!(
-            "From start to stop: {lasts}. Started at ____ , stop at ____"
+            "From start to stop: {lasts}. Started at ____; stopped at ____"
         ));
     }
     rules
