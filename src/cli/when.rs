@@ -5,6 +5,7 @@
 
 use crate::cli::failure::Failure;
 use crate::notation::fold::is_unseen;
+use crate::notation::print;
 use crate::schedule::{Zone, moment};
 use chrono::{DateTime, NaiveDate, NaiveDateTime, NaiveTime, Utc};
 
@@ -71,6 +72,20 @@ pub fn say(at: DateTime<Utc>, zone: Zone) -> String {
     at.with_timezone(&zone)
         .format("%a %-d %B %H:%M")
         .to_string()
+}
+
+/// What to say of something that is recorded so long afterwards that the date may be a slip; the
+/// day and the month alone do not show it.
+pub fn long_ago(at: DateTime<Utc>, now: DateTime<Utc>, zone: Zone) -> Option<String> {
+    let day = |at: DateTime<Utc>| at.with_timezone(&zone).date_naive();
+    let days = (day(now) - day(at)).num_days();
+    (days > 31).then(|| {
+        format!(
+            "That was {} days ago, on {}: look at the date.",
+            print::count(days.unsigned_abs()),
+            say_day(day(at))
+        )
+    })
 }
 
 /// What was typed, without anything that could steer a terminal.

@@ -216,14 +216,17 @@ impl Notation for Strength {
 impl Notation for Span {
     fn read(text: &str) -> Result<Written<Span>, NotationError> {
         let bad = || NotationError::BadSpan { text: shown(text) };
-        let tidied = tidy(text, "a length of time such as '72 hours'").map_err(|_| bad())?;
+        let tidied = tidy(text, "a length of time").map_err(|_| bad())?;
         let (count, unit) = tidied.split_once(' ').ok_or_else(bad)?;
         let digits = count.replace(',', "");
-        if digits.len() > 5
-            || digits.starts_with('0')
-            || !digits.bytes().all(|b| b.is_ascii_digit())
-        {
+        if digits.len() > 5 || !digits.bytes().all(|b| b.is_ascii_digit()) {
             return Err(bad());
+        }
+        if digits.bytes().all(|b| b == b'0') {
+            return Err(NotationError::Nothing { text: tidied });
+        }
+        if digits.starts_with('0') {
+            return Err(NotationError::ZeroInFront { text: tidied });
         }
         let number: u32 = digits.parse().map_err(|_| bad())?;
         // Thousands commas only where they belong.
@@ -235,6 +238,9 @@ impl Notation for Span {
             "hour" | "hours" if count <= 24 * 366 => Span::Hours(count),
             "day" | "days" if count <= 366 => Span::Days(count),
             "week" | "weeks" if count <= 52 => Span::Days(count * 7),
+            "hour" | "hours" | "day" | "days" | "week" | "weeks" => {
+                return Err(NotationError::LongSpan { text: tidied });
+            }
             _ => return Err(bad()),
         };
         Ok(Written::new(span, span.to_string()))
