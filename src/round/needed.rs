@@ -10,10 +10,11 @@ use crate::bottle::Bottle;
 use crate::course::{Course, Verdict};
 use crate::entry::{Row, Stretch, Subject};
 use crate::ledger::{Container, Dose, Ledger, Patient, Script};
-use crate::round::checked::flagged;
 use crate::round::said::unfinished;
+use crate::round::unsettled::flagged;
 use crate::round::{FollowUpState, Standing, courses, follow_ups, step};
 use crate::schedule::{ScheduleError, Zone};
+use crate::settings::Settings;
 use chrono::{DateTime, TimeDelta, Utc};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -34,12 +35,13 @@ const WEIGHTS: TimeDelta = TimeDelta::days(30);
 pub fn needed(
     ledger: &Ledger,
     rows: &[Row],
+    settings: &Settings,
     zone: Zone,
     now: DateTime<Utc>,
 ) -> Result<BTreeMap<String, Vec<Stretch>>, ScheduleError> {
     let now = ledger.newest.map_or(now, |newest| newest.max(now));
     let all = courses(ledger, zone, now)?;
-    let scripts = scripts(ledger, &all, zone, now);
+    let scripts = scripts(ledger, &all, settings, zone, now);
     let open: Vec<&Script> = (ledger.scripts.iter())
         .filter(|script| scripts.contains(&script.entry))
         .collect();
@@ -90,7 +92,7 @@ pub fn needed(
                 let of_need = of_need.filter(|s| scripts.contains(&s.script.entry));
                 let chain = chains.get(key.as_str()).unwrap_or(&no_chain);
                 let place = |entry| place_in_chain(rows, entry);
-                Needs::of(patient, of_need, drawn, zone, now).stretches(place, chain)
+                Needs::of(patient, of_need, drawn, settings, zone, now).stretches(place, chain)
             }
         };
         needed.insert(key, stretches);
@@ -102,10 +104,16 @@ pub fn needed(
 }
 
 /// The prescriptions with a course that is not at rest, and those whose doses hold a gate of one.
-fn scripts(ledger: &Ledger, all: &[Standing], zone: Zone, now: DateTime<Utc>) -> BTreeSet<u64> {
+fn scripts(
+    ledger: &Ledger,
+    all: &[Standing],
+    settings: &Settings,
+    zone: Zone,
+    now: DateTime<Utc>,
+) -> BTreeSet<u64> {
     let mut scripts = BTreeSet::new();
     for standing in all {
-        if is_at_rest(standing, zone, now) {
+        if is_at_rest(standing, settings, zone, now) {
             continue;
         }
         scripts.insert(standing.script.entry);
@@ -138,7 +146,7 @@ fn before(ledger: &Ledger, standing: &Standing, now: DateTime<Utc>) -> BTreeSet<
 }
 
 /// Whether nothing about a course waits for anybody, and no time that passes can change that.
-fn is_at_rest(standing: &Standing, zone: Zone, now: DateTime<Utc>) -> bool {
+fn is_at_rest(standing: &Standing, settings: &Settings, zone: Zone, now: DateTime<Utc>) -> bool {
     let course = &standing.course;
     let over = match &course.verdict {
         Verdict::Complete | Verdict::EndedEarly(_) => true,
@@ -155,7 +163,7 @@ fn is_at_rest(standing: &Standing, zone: Zone, now: DateTime<Utc>) -> bool {
     };
     let done = |state| matches!(state, FollowUpState::Done { .. });
     over && !waits(course)
-        && flagged(standing, now).is_empty()
+        && flagged(standing, settings, now).is_empty()
         && unfinished(standing, now).is_empty()
         && follow_ups(standing, zone, now)
             .iter()
@@ -249,6 +257,7 @@ impl Needs {
         patient: &Patient,
         of_need: impl Iterator<Item = &'a Standing<'l>>,
         drawn: Option<u64>,
+        settings: &Settings,
         zone: Zone,
         now: DateTime<Utc>,
     ) -> Needs {
@@ -265,6 +274,8 @@ impl Needs {
             apart: single.chain(before).map(|entry| (entry, entry)).collect(),
         };
         for standing in of_need {
+            let behind = weights_behind(standing);
+            needs.apart.extend(behind.map(|entry| (entry, entry)));
             let begun = standing.course.first_dose;
             let start = begun.and_then(|first| patient.weights.latest(first));
             needs
@@ -274,7 +285,7 @@ impl Needs {
             let Some((first, last)) = tied().min().zip(tied().max()) else {
                 continue;
             };
-            if is_at_rest(standing, zone, now) {
+            if is_at_rest(standing, settings, zone, now) {
                 needs.apart.push((first, last));
             } else {
                 needs.tail = needs.tail.into_iter().chain([first]).min();
@@ -318,6 +329,21 @@ impl Needs {
         }])
         .collect()
     }
+}
+
+/// The weighings that a course's doses are held against: of each the one it was measured by, or,
+/// where that no longer stands, the one that stands in its place.
+fn weights_behind(standing: &Standing) -> impl Iterator<Item = u64> {
+    let (patient, own) = (standing.patient, &standing.script.prescription.reference);
+    let doses = patient.doses.iter().filter(move |dose| dose.course == *own);
+    doses.filter_map(|dose| {
+        let used = dose.record.mark.as_ref()?.weight.as_ref()?;
+        let all = patient.weights.all();
+        let mut latest_first = all.iter().rev();
+        let stands = latest_first.find(|weighing| weighing.weight.value() == used.value());
+        let stands = stands.or_else(|| patient.weights.latest(dose.happened));
+        stands.or(all.first()).map(|weighing| weighing.entry)
+    })
 }
 
 /// The entries that belong to a course.
