@@ -2,7 +2,7 @@
 //! morning look, today's card and what would be recorded, from the book as it is and from a copy
 //! that no longer knows what the day's work needs and so is read whole.
 //!
-//! SCRUPLE_STEPS commands (25 unless set) in each of SCRUPLE_ROOMS rooms (1); SCRUPLE_SEED is printed.
+//! SCRUPLE_STEPS commands (16 unless set) in each of SCRUPLE_ROOMS rooms (1); SCRUPLE_SEED is printed.
 
 #![allow(
     clippy::unwrap_used,
@@ -264,7 +264,7 @@ impl Story {
 #[test]
 fn a_part_says_what_the_whole_says() {
     let (steps, rooms) = (
-        from_environment("SCRUPLE_STEPS", 25),
+        from_environment("SCRUPLE_STEPS", 16),
         from_environment("SCRUPLE_ROOMS", 1),
     );
     let seed = from_environment("SCRUPLE_SEED", 1);

@@ -10,6 +10,7 @@ use crate::cli::when;
 use crate::cli::{Everywhere, Format, World};
 use crate::entry::{Happening, NewRow, Row, Stamp, Subject};
 use crate::ledger::Ledger;
+use crate::notation::fold::same;
 use crate::round::{clock_behind, needed};
 use crate::schedule::Zone;
 use crate::settings::Settings;
@@ -183,7 +184,10 @@ impl Basis {
         let opened = match &held {
             Some(held) => held.needed(&after, &rows, zone, now),
             // Of what is damaged it cannot be said what it needs.
-            None if sound => needed(&after, &rows, zone, now).ok(),
+            None if sound => {
+                let settings = after.settings.as_ref();
+                settings.and_then(|settings| needed(&after, &rows, settings, zone, now).ok())
+            }
             None => None,
         };
         let held = held.and_then(|held| held.with(rows, opened.clone()));
@@ -302,28 +306,26 @@ impl<'d, 'w> Desk<'d, 'w> {
     ) -> Result<Open, Failure> {
         let path = self.book_path()?;
         let book = self.open_book_with(&path, Book::open_lightly_within)?;
-        let meant = book.view(|view| {
-            let animal = only_name(view, "animal:", animal)?;
-            let reference = prescription.map(|typed| only_name(view, "prescription:", typed));
-            Ok::<_, BookError>((animal, reference.transpose()?.flatten()))
-        })?;
-        let (Some(name), reference) = meant else {
+        let Some(name) = book.view(|view| only_name(view, "animal:", animal))? else {
             return self.read(book);
         };
-        let open = self.read_part(
-            book,
-            Wanted {
-                animal: Some(name.clone()),
-            },
-        )?;
+        let wanted = Wanted {
+            animal: Some(name.clone()),
+        };
+        let open = self.read_part(book, wanted)?;
         let ledger = &open.ledger;
+        let is_the_one = |typed: &str| match ledger.script(typed) {
+            Ok(found) if same(&found.prescription.reference, typed) => Ok(true),
+            Ok(found) => open.book.view(|view| {
+                let only = only_name(view, "prescription:", typed)?;
+                Ok(only.as_ref() == Some(&found.prescription.reference))
+            }),
+            Err(_) => Ok::<_, BookError>(false),
+        };
         let is_here = ledger
             .animal(animal)
             .is_ok_and(|found| found.animal.name == name)
-            && prescription.is_none_or(|typed| {
-                let found = ledger.script(typed);
-                found.is_ok_and(|found| Some(&found.prescription.reference) == reference.as_ref())
-            });
+            && prescription.map_or(Ok(true), is_the_one)?;
         if ledger.in_part && !is_here {
             return self.read(open.book);
         }

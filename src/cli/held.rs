@@ -109,7 +109,7 @@ impl Held {
         zone: Zone,
         now: DateTime<Utc>,
     ) -> Option<BTreeMap<String, Vec<Stretch>>> {
-        let found = needed(after, rows, zone, now).ok()?;
+        let found = needed(after, rows, after.settings.as_ref()?, zone, now).ok()?;
         let looked_at: BTreeSet<&str> = rows.iter().map(|row| row.subject.as_str()).collect();
         let mut all = self.noted.clone();
         all.retain(|subject, wanted| wanted.is_empty() || !looked_at.contains(subject.as_str()));

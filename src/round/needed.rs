@@ -14,6 +14,7 @@ use crate::round::said::unfinished;
 use crate::round::unsettled::flagged;
 use crate::round::{FollowUpState, Standing, courses, follow_ups, step};
 use crate::schedule::{ScheduleError, Zone};
+use crate::settings::Settings;
 use chrono::{DateTime, TimeDelta, Utc};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -34,12 +35,13 @@ const WEIGHTS: TimeDelta = TimeDelta::days(30);
 pub fn needed(
     ledger: &Ledger,
     rows: &[Row],
+    settings: &Settings,
     zone: Zone,
     now: DateTime<Utc>,
 ) -> Result<BTreeMap<String, Vec<Stretch>>, ScheduleError> {
     let now = ledger.newest.map_or(now, |newest| newest.max(now));
     let all = courses(ledger, zone, now)?;
-    let scripts = scripts(ledger, &all, zone, now);
+    let scripts = scripts(ledger, &all, settings, zone, now);
     let open: Vec<&Script> = (ledger.scripts.iter())
         .filter(|script| scripts.contains(&script.entry))
         .collect();
@@ -49,7 +51,8 @@ pub fn needed(
         .map(|open| open.bottle.number)
         .collect();
     let odd = not_begun_plainly(ledger, rows);
-    let turns = turns(rows);
+    let chains = chains(rows);
+    let no_chain = Chain::default();
     let mut courses_of: BTreeMap<&str, Vec<&Standing>> = BTreeMap::new();
     for standing in &all {
         let name = standing.patient.animal.name.as_str();
@@ -87,9 +90,9 @@ pub fn needed(
                 let own = courses_of.get(patient.animal.name.as_str());
                 let of_need = own.into_iter().flatten().copied();
                 let of_need = of_need.filter(|s| scripts.contains(&s.script.entry));
-                let turns = turns.get(key.as_str()).map_or(&[][..], Vec::as_slice);
+                let chain = chains.get(key.as_str()).unwrap_or(&no_chain);
                 let place = |entry| place_in_chain(rows, entry);
-                Needs::of(ledger, patient, of_need, drawn, zone, now).stretches(place, turns)
+                Needs::of(patient, of_need, drawn, settings, zone, now).stretches(place, chain)
             }
         };
         needed.insert(key, stretches);
@@ -101,10 +104,16 @@ pub fn needed(
 }
 
 /// The prescriptions with a course that is not at rest, and those whose doses hold a gate of one.
-fn scripts(ledger: &Ledger, all: &[Standing], zone: Zone, now: DateTime<Utc>) -> BTreeSet<u64> {
+fn scripts(
+    ledger: &Ledger,
+    all: &[Standing],
+    settings: &Settings,
+    zone: Zone,
+    now: DateTime<Utc>,
+) -> BTreeSet<u64> {
     let mut scripts = BTreeSet::new();
     for standing in all {
-        if is_at_rest(ledger, standing, zone, now) {
+        if is_at_rest(standing, settings, zone, now) {
             continue;
         }
         scripts.insert(standing.script.entry);
@@ -137,10 +146,7 @@ fn before(ledger: &Ledger, standing: &Standing, now: DateTime<Utc>) -> BTreeSet<
 }
 
 /// Whether nothing about a course waits for anybody, and no time that passes can change that.
-fn is_at_rest(ledger: &Ledger, standing: &Standing, zone: Zone, now: DateTime<Utc>) -> bool {
-    let Some(settings) = &ledger.settings else {
-        return false;
-    };
+fn is_at_rest(standing: &Standing, settings: &Settings, zone: Zone, now: DateTime<Utc>) -> bool {
     let course = &standing.course;
     let over = match &course.verdict {
         Verdict::Complete | Verdict::EndedEarly(_) => true,
@@ -215,31 +221,43 @@ fn not_begun_plainly(ledger: &Ledger, rows: &[Row]) -> BTreeSet<String> {
     odd.map(|row| row.subject.clone()).collect()
 }
 
-/// The entries at which an account takes a turn: a correction or a confirmation, which change how
-/// an earlier entry is taken. By subject, their numbers in its chain.
-fn turns(rows: &[Row]) -> BTreeMap<&str, Vec<u64>> {
-    let mut turns: BTreeMap<&str, Vec<u64>> = BTreeMap::new();
-    let turning = |row: &&Row| matches!(row.kind.as_str(), "correction" | "confirmation");
-    for row in rows.iter().filter(turning) {
-        turns.entry(&row.subject).or_default().push(row.n);
+/// The chain of one animal, by the numbers in it.
+#[derive(Default)]
+struct Chain {
+    /// That of the newest entry.
+    newest: u64,
+    /// Those at which an account takes a turn: a correction or a confirmation, which change how an
+    /// earlier entry is taken.
+    turns: Vec<u64>,
+}
+
+fn chains(rows: &[Row]) -> BTreeMap<&str, Chain> {
+    let mut chains: BTreeMap<&str, Chain> = BTreeMap::new();
+    for row in rows {
+        let chain = chains.entry(&row.subject).or_default();
+        chain.newest = row.n;
+        if matches!(row.kind.as_str(), "correction" | "confirmation") {
+            chain.turns.push(row.n);
+        }
     }
-    turns
+    chains
 }
 
 /// What is needed of one animal, by the numbers of entries in the book.
 struct Needs {
     /// The first of those from which on everything is needed.
     tail: Option<u64>,
-    /// The first and the last entry of each course that is over, and needed for its doses.
-    over: Vec<(u64, u64)>,
+    /// The first and the last of others: of each course that is over and needed for its doses, and
+    /// single entries.
+    apart: Vec<(u64, u64)>,
 }
 
 impl Needs {
     fn of<'a, 'l: 'a>(
-        ledger: &Ledger,
         patient: &Patient,
         of_need: impl Iterator<Item = &'a Standing<'l>>,
         drawn: Option<u64>,
+        settings: &Settings,
         zone: Zone,
         now: DateTime<Utc>,
     ) -> Needs {
@@ -249,72 +267,86 @@ impl Needs {
         let lately = |at: DateTime<Utc>| latest.is_some_and(|latest| at + WEIGHTS >= latest);
         let before = all.iter().rev().nth(1).map(|weighing| weighing.entry);
         let weighed = all.iter().filter(|weighing| lately(weighing.at));
-        let tail = notes.map(|note| note.entry);
-        let tail = tail.chain(weighed.map(|weighing| weighing.entry));
+        let single = notes.map(|note| note.entry);
+        let single = single.chain(weighed.map(|weighing| weighing.entry));
+        // A dose may have been measured by a weight that was since taken out of account.
+        let withdrawn = patient.withdrawn.iter().map(|weighing| weighing.entry);
+        let single = single.chain(withdrawn);
         let mut needs = Needs {
-            tail: tail.chain(before).chain(drawn).min(),
-            over: Vec::new(),
+            tail: drawn,
+            apart: single.chain(before).map(|entry| (entry, entry)).collect(),
         };
         for standing in of_need {
+            let behind = weights_behind(standing);
+            needs.apart.extend(behind.map(|entry| (entry, entry)));
+            let begun = standing.course.first_dose;
+            let start = begun.and_then(|first| patient.weights.latest(first));
+            needs
+                .apart
+                .extend(start.map(|weighing| (weighing.entry, weighing.entry)));
             let tied = || tied_to(standing);
             let Some((first, last)) = tied().min().zip(tied().max()) else {
                 continue;
             };
-            if is_at_rest(ledger, standing, zone, now) {
-                needs.over.push((first, last));
-                continue;
+            if is_at_rest(standing, settings, zone, now) {
+                needs.apart.push((first, last));
+            } else {
+                needs.tail = needs.tail.into_iter().chain([first]).min();
             }
-            let begun = standing.course.first_dose;
-            let start = begun.and_then(|first| patient.weights.latest(first));
-            let start = start.map(|weighing| weighing.entry);
-            // A dose may have been measured by a weight that was since taken out of account.
-            let withdrawn = patient.withdrawn.iter().map(|weighing| weighing.entry);
-            let tail = needs.tail.into_iter().chain([first]).chain(start);
-            needs.tail = tail.chain(withdrawn).min();
         }
         needs
     }
 
     /// The stretches of the animal's chain that hold all of it. Everything from the first on where
     /// an entry between them changes how one of them is taken.
-    fn stretches(self, place: impl Fn(u64) -> u64, turns: &[u64]) -> Vec<Stretch> {
-        let mut tail = self.tail.map_or(1, &place);
-        let mut over: Vec<(u64, u64)> = (self.over.iter())
+    fn stretches(self, place: impl Fn(u64) -> u64, chain: &Chain) -> Vec<Stretch> {
+        let mut tail = self.tail.map_or(chain.newest, &place).max(1);
+        let mut apart: Vec<(u64, u64)> = (self.apart.iter())
             .map(|(first, last)| (place(*first), place(*last)))
             .collect();
-        over.sort_unstable();
-        let begins = over.first().map_or(tail, |(first, _)| tail.min(*first));
-        // From the latest back: what touches the tail becomes part of it.
-        let mut apart: Vec<(u64, u64)> = Vec::new();
-        for (first, last) in over.into_iter().rev() {
-            if last + 1 >= tail {
-                tail = tail.min(first);
-                apart.retain(|(first, _)| *first < tail);
-                continue;
-            }
-            match apart.last_mut() {
-                Some((from, to)) if last + 1 >= *from => {
-                    (*from, *to) = (first.min(*from), last.max(*to));
-                }
-                _ => apart.push((first, last)),
+        apart.sort_unstable();
+        let begins = apart.first().map_or(tail, |(first, _)| tail.min(*first));
+        // What touches or nearly does is read as one: each stretch costs one entry more.
+        let mut held: Vec<(u64, u64)> = Vec::new();
+        for (first, last) in apart {
+            match held.last_mut() {
+                Some((_, to)) if first <= *to + 2 => *to = last.max(*to),
+                _ => held.push((first, last)),
             }
         }
-        let is_held = |n: u64| n >= tail || apart.iter().any(|(a, b)| (*a..=*b).contains(&n));
-        if turns.iter().any(|n| *n > begins && !is_held(*n)) {
+        while let Some((first, _)) = held.pop_if(|(_, to)| *to + 2 >= tail) {
+            tail = tail.min(first);
+        }
+        let is_held = |n: u64| n >= tail || held.iter().any(|(a, b)| (*a..=*b).contains(&n));
+        if chain.turns.iter().any(|n| *n > begins && !is_held(*n)) {
             return vec![Stretch {
                 from: begins,
                 to: None,
             }];
         }
-        let apart = apart.into_iter().rev();
-        let apart = apart.map(|(from, to)| Stretch { from, to: Some(to) });
-        apart
-            .chain([Stretch {
-                from: tail,
-                to: None,
-            }])
-            .collect()
+        let held = held.into_iter();
+        let held = held.map(|(from, to)| Stretch { from, to: Some(to) });
+        held.chain([Stretch {
+            from: tail,
+            to: None,
+        }])
+        .collect()
     }
+}
+
+/// The weighings that a course's doses are held against: of each the one it was measured by, or,
+/// where that no longer stands, the one that stands in its place.
+fn weights_behind(standing: &Standing) -> impl Iterator<Item = u64> {
+    let (patient, own) = (standing.patient, &standing.script.prescription.reference);
+    let doses = patient.doses.iter().filter(move |dose| dose.course == *own);
+    doses.filter_map(|dose| {
+        let used = dose.record.mark.as_ref()?.weight.as_ref()?;
+        let all = patient.weights.all();
+        let mut latest_first = all.iter().rev();
+        let stands = latest_first.find(|weighing| weighing.weight.value() == used.value());
+        let stands = stands.or_else(|| patient.weights.latest(dose.happened));
+        stands.or(all.first()).map(|weighing| weighing.entry)
+    })
 }
 
 /// The entries that belong to a course.
