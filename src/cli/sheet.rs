@@ -58,6 +58,11 @@ enum Which {
 
 impl Sheets {
     pub fn run(&self, desk: &mut Desk) -> Result<Done, Failure> {
+        if desk.json() {
+            return Err(Failure::not_accepted(
+                "a sheet is for a person to read, so it has no answer for programs: leave out --format json, or use 'scruple today --format json' or 'scruple check --format json'",
+            ));
+        }
         match &self.which {
             Which::Weighin { pdf } => weighin(desk, pdf.as_deref()),
             Which::Course {
