@@ -105,8 +105,8 @@ fn scenario_4_a_loss_of_weight_and_the_vets_word() {
         "instruct Thimblo DEMO-0001 --rate \"15 mg/kg\" {said}"
     ))
     .ends(0)
-    .says("Before, dose 2: 20 mg/kg by 44 g, from bottle 1 (8 mg/mL): 0.11 mL")
-    .says("From now, dose 2: 15 mg/kg by 44 g, from bottle 1 (8 mg/mL): 0.08 mL")
+    .says("Before, dose 2: 20 mg/kg by 44 g on Sat 3 March, 1 day old, from bottle 1 (8 mg/mL): 0.11 mL")
+    .says("From now, dose 2: 15 mg/kg by 44 g on Sat 3 March, 1 day old, from bottle 1 (8 mg/mL): 0.08 mL")
     .says("Cards printed before this are void");
     let dose = room.dose_of("Thimblo");
     assert_eq!(dose["worked"]["mark"]["each"]["exact"], "2/25");
@@ -155,7 +155,7 @@ fn scenario_5_a_new_bottle_of_another_strength() {
     ))
     .ends(0)
     .says("no mark: Bottle 2 reads 10 mg/mL, the prescription 8 mg/mL")
-    .says("From now, dose 2: 20 mg/kg by 31 g, from bottle 2 (10 mg/mL): 0.06 mL")
+    .says("From now, dose 2: 20 mg/kg by 31 g on Thu 1 March, 3 days old, from bottle 2 (10 mg/mL): 0.06 mL")
     .says("NOT READ BACK: call again and read it back before the next dose");
     let dose = room.dose_of("Thimblo");
     assert_eq!(dose["worked"]["mark"]["each"]["exact"], "3/50");

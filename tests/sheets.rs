@@ -11,6 +11,9 @@
 mod readers;
 mod room;
 
+#[path = "sheets/ahead.rs"]
+mod ahead_of_time;
+
 use chrono::{DateTime, Utc};
 use readers::notation::notation_faults;
 use room::{Room, Script};

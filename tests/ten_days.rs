@@ -209,8 +209,8 @@ fn a_change_by_phone(room: &mut Room) {
     said.ends(0)
         .says("Dr A. Example to AK, Fri 23 March 14:10, NOT READ BACK; paper awaited:")
         .says("Thimblo, DEMO-0001: from dose 3 on, 15 mg/kg each time")
-        .says("Before, dose 3: 20 mg/kg by 46 g, from bottle 1 (8 mg/mL): 0.115 mL")
-        .says("From now, dose 3: 15 mg/kg by 46 g, from bottle 1 (8 mg/mL): 0.085 mL")
+        .says("Before, dose 3: 20 mg/kg by 46 g on Tue 20 March, 3 days old, from bottle 1 (8 mg/mL): 0.115 mL")
+        .says("From now, dose 3: 15 mg/kg by 46 g on Tue 20 March, 3 days old, from bottle 1 (8 mg/mL): 0.085 mL")
         .says("Cards printed before this are void");
     let entry = said.entry();
     room.run("check Thimblo")

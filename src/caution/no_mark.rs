@@ -226,6 +226,11 @@ impl NoMark {
         )
     }
 
+    /// Whether waiting alone lifts it, so that it need not hold on a day to come.
+    pub const fn lifts_with_time(&self) -> bool {
+        matches!(self, NoMark::TooSoon { .. })
+    }
+
     /// A few words for a headline: "Wrong strength in hand".
     pub const fn headline(&self) -> &'static str {
         match self {

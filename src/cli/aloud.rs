@@ -75,6 +75,25 @@ pub(super) fn worked_out(
     Ok(lines)
 }
 
+/// Another course of this medicine for this animal that still has a dose to come.
+fn same_medicine_going_on<'l>(
+    open: &'l Open,
+    patient: &Patient,
+    script: &Script,
+) -> Result<Option<&'l Script>, Failure> {
+    let (ledger, zone, now) = (&open.ledger, open.zone, open.now);
+    for other in ledger.scripts_of(patient) {
+        if !other.prescription.shares_medicine(&script.prescription) {
+            continue;
+        }
+        let course = judge_in(ledger, patient, other, zone, now).map_err(Failure::failed)?;
+        if course.next.is_some() {
+            return Ok(Some(other));
+        }
+    }
+    Ok(None)
+}
+
 fn for_animal(
     open: &Open,
     patient: &Patient,
@@ -88,6 +107,7 @@ fn for_animal(
         script,
         course,
     };
+    let other = same_medicine_going_on(open, patient, script)?;
     let several = script.prescription.doses.len() > 1;
     for place in 0..script.prescription.doses.len() {
         let mut slots = standing.course.slots.iter();
@@ -110,7 +130,7 @@ fn for_animal(
             String::new()
         };
         // What is said of one animal need not be said again of the next.
-        for line in one(&dose, &part) {
+        for line in one(&dose, &part, other) {
             if !lines.contains(&line) {
                 lines.push(line);
             }
@@ -120,7 +140,7 @@ fn for_animal(
 }
 
 /// "For Thimblo at 46 g on Mon 5 March, 3 days old, that is 0.598 mg, drawn to 0.075 mL".
-fn one(dose: &DayDose, part: &str) -> Vec<String> {
+fn one(dose: &DayDose, part: &str, other: Option<&Script>) -> Vec<String> {
     let name = &dose.patient.animal.name;
     let Some(worked) = &dose.worked else {
         return Vec::new();
@@ -133,8 +153,12 @@ fn one(dose: &DayDose, part: &str) -> Vec<String> {
         Some(calculated) => format!(", that is {}", print::amount(calculated.amount)),
         None => String::new(),
     };
-    let mark = match &worked.mark {
-        Ok(drawn) => {
+    let mark = match (&worked.mark, other) {
+        (Ok(_), Some(other)) => format!(
+            "no mark: {name} is on a course of this medicine already, {}",
+            other.prescription.reference
+        ),
+        (Ok(drawn), None) => {
             let chosen = &drawn.chosen;
             let draws = say::draws(&chosen.mark);
             let draws = draws.map(|draws| format!(", {draws}")).unwrap_or_default();
@@ -145,7 +169,7 @@ fn one(dose: &DayDose, part: &str) -> Vec<String> {
                 chosen.instrument.words()
             )
         }
-        Err(reasons) => {
+        (Err(reasons), _) => {
             let reason = reasons.first().map(say::instead_of_a_mark);
             format!("no mark. {}", reason.as_deref().unwrap_or("Ask your vet"))
         }

@@ -8,6 +8,7 @@ use crate::cli::failure::Failure;
 use crate::cli::when;
 use crate::entry::{Entry, Happening, Signed, Subject};
 use crate::json;
+use crate::ledger::FindError;
 use crate::notation::fold::{alike, is_unseen, same};
 use crate::round::{history, say};
 use crate::sheet;
@@ -103,6 +104,12 @@ impl Add {
                 .filter(|name| is(name, &animal.name))
                 .collect::<Vec<_>>()
         };
+        let damaged = open.ledger.damaged_animal(&animal.name);
+        if let Some(fault @ FindError::Damaged { what, .. }) = &damaged
+            && same(what, &animal.name)
+        {
+            return Err(Failure::not_accepted(fault));
+        }
         desk.banner(open.settings.demonstration)?;
         let much_alike = others(&open.ledger, alike);
         if !much_alike.is_empty() {

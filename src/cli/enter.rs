@@ -339,6 +339,9 @@ fn known_animal(ledger: &Ledger, name: &str) -> Result<(), Failure> {
         .iter()
         .find(|patient| same(&patient.animal.name, name))
     else {
+        if let Some(damaged) = ledger.damaged_animal(name) {
+            return Err(Failure::not_accepted(damaged));
+        }
         let near: Vec<&str> = ledger
             .animals
             .iter()

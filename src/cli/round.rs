@@ -12,6 +12,7 @@ use crate::cli::when;
 use crate::cli::{Arguments, Clock, Done, Everywhere, dispatch};
 use crate::course::State;
 use crate::notation::fold::same;
+use crate::round::tell::damage_first;
 use crate::round::{DayDose, Round, of_day, say};
 use crate::terminal;
 use crate::terminal::wrapped;
@@ -94,6 +95,9 @@ impl Walk {
         }
         let open = desk.open_to_read()?;
         desk.banner(open.settings.demonstration)?;
+        if let Some(stop) = damage_first(&open.ledger) {
+            desk.say(wrapped(&stop, "", "      "))?;
+        }
         let doses = doses_to_go_through(&open)?;
         if doses.is_empty() {
             desk.say("No dose waits now.")?;

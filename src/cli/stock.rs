@@ -4,6 +4,7 @@ use crate::cli::Done;
 use crate::cli::desk::Desk;
 use crate::cli::failure::Failure;
 use crate::round::stock::stock;
+use crate::round::tell::damage_first;
 use crate::{json, terminal};
 
 /// Shows what every course still needs against what is in hand
@@ -26,6 +27,7 @@ impl Stock {
         if desk.json() {
             desk.say(json::stock(
                 &needs,
+                &open.ledger,
                 open.now,
                 open.today(),
                 open.settings.demonstration,
@@ -33,6 +35,9 @@ impl Stock {
             return Ok(Done::Well);
         }
         desk.banner(open.settings.demonstration)?;
+        if let Some(stop) = damage_first(&open.ledger) {
+            desk.say(terminal::wrapped(&stop, "", "      "))?;
+        }
         desk.say(terminal::stock(&needs))?;
         Ok(Done::Well)
     }

@@ -3,6 +3,7 @@
 use crate::bottle::Batch;
 use crate::json::quantity;
 use crate::json::text;
+use crate::ledger::Ledger;
 use crate::quantity::Measure;
 use crate::round::stock::{InBottle, Lasts, Supply};
 use chrono::{DateTime, NaiveDate, Utc};
@@ -11,6 +12,7 @@ use serde_json::{Value, json};
 /// Every supply.
 pub fn stock(
     supplies: &[Supply],
+    ledger: &Ledger,
     now: DateTime<Utc>,
     day: NaiveDate,
     demonstration: bool,
@@ -20,6 +22,7 @@ pub fn stock(
         "now": now,
         "day": day,
         "needs": supplies.iter().map(supply).collect::<Vec<Value>>(),
+        "damaged": ledger.damaged,
     }))
 }
 

@@ -3,6 +3,7 @@
 //! Promises: case, spaces and accents do not matter; an unambiguous beginning is enough; a near
 //! miss is offered, never taken.
 
+use crate::entry::Subject;
 use crate::ledger::{Container, Ledger, Patient, Script};
 use crate::notation::fold::is_unseen;
 use crate::notation::fold::{fold, near, same};
@@ -23,6 +24,16 @@ pub enum FindError {
         typed: String,
         /// The nearest names.
         near: Vec<String>,
+    },
+    /// It is in the book, and damaged.
+    #[error(
+        "what the book holds of {what} is damaged, so nothing can be added to it or read from it: write on paper what happened and when, call {call} before anything is given, and look at your last copy of the book"
+    )]
+    Damaged {
+        /// What it is: "Nubbet", "prescription DEMO-0001".
+        what: String,
+        /// Whom to call: a vet's name and number.
+        call: String,
     },
     /// More than one begins so.
     #[error("'{typed}' could be {}: write more of the name", .could_be.join(" or "))]
@@ -48,9 +59,10 @@ impl Ledger {
     /// # Errors
     /// [`FindError`]
     pub fn animal(&self, typed: &str) -> Found<'_, Patient> {
-        one("animal", typed, &self.animals, |patient| {
+        let found = one("animal", typed, &self.animals, |patient| {
             &patient.animal.name
-        })
+        });
+        found.map_err(|fault| self.damaged_animal(typed).unwrap_or(fault))
     }
 
     /// The prescription by its reference, or by the beginning or end of it.
@@ -58,9 +70,47 @@ impl Ledger {
     /// # Errors
     /// [`FindError`]
     pub fn script(&self, typed: &str) -> Found<'_, Script> {
-        one("prescription", typed, &self.scripts, |script| {
+        let found = one("prescription", typed, &self.scripts, |script| {
             &script.prescription.reference
+        });
+        found.map_err(|fault| self.damaged_script(typed).unwrap_or(fault))
+    }
+
+    /// That an animal of this name, or of a name that begins so, is in the book and damaged;
+    /// nothing where no such one is.
+    pub fn damaged_animal(&self, typed: &str) -> Option<FindError> {
+        let name = self.damaged_named(typed, |subject| match subject {
+            Subject::Animal(name) => Some(name),
+            _ => None,
+        })?;
+        let scripts = self.scripts.iter();
+        let mut own = scripts.filter(|script| script.prescription.is_for(&name));
+        Some(FindError::Damaged {
+            call: call(own.next()),
+            what: name,
         })
+    }
+
+    fn damaged_script(&self, typed: &str) -> Option<FindError> {
+        let reference = self.damaged_named(typed, |subject| match subject {
+            Subject::Prescription(reference) => Some(reference),
+            _ => None,
+        })?;
+        Some(FindError::Damaged {
+            what: format!("prescription {reference}"),
+            call: call(None),
+        })
+    }
+
+    fn damaged_named(
+        &self,
+        typed: &str,
+        name: impl Fn(Subject) -> Option<String>,
+    ) -> Option<String> {
+        let wanted = fold(typed);
+        let subjects = self.damaged.iter().filter_map(|key| Subject::from_key(key));
+        let mut names = subjects.filter_map(name);
+        names.find(|name| !wanted.is_empty() && fold(name).starts_with(&wanted))
     }
 
     /// The bottle by its number.
@@ -106,6 +156,14 @@ impl Ledger {
                     .collect(),
             })
     }
+}
+
+/// The vet of a prescription with the number to ring.
+fn call(script: Option<&Script>) -> String {
+    let vet = script.map(|script| &script.prescription.vet);
+    vet.map_or("your vet".to_owned(), |vet| {
+        format!("{}, {},", vet.name, vet.phone)
+    })
 }
 
 fn one<'a, T>(

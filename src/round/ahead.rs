@@ -9,11 +9,11 @@ use crate::caution::Whose;
 use crate::entry::short_code;
 use crate::ledger::{Ledger, Patient, Script};
 use crate::prescription::Dose;
-use crate::quantity::{Span, Strength};
-use crate::round::dose::{dose_now, strength_now};
+use crate::quantity::Span;
+use crate::round::dose::dose_now;
 use crate::round::stock::{Supply, stock};
 use crate::round::{
-    DayDose, FollowUp, Need, Pick, Standing, courses, day_dose, follow_ups, left, order,
+    DayDose, FollowUp, Need, Pick, Standing, courses, day_dose, follow_ups, left, order, say,
 };
 use crate::schedule::{ScheduleError, Zone, local_date};
 use crate::settings::Settings;
@@ -61,23 +61,23 @@ pub struct MarkAhead {
     pub is_mark: bool,
     /// It is for a day after today, by today's weight and bottle.
     pub provisional: bool,
+    /// The mark holds only after a call.
+    pub call_first: bool,
+    /// The weight that the mark is made from, with its date, and its age on the day it is for.
+    pub weight: Option<String>,
 }
 
 /// The mark of a dose as paper says it that is made on `today` for another day, or for that one.
+/// What the calendar holds back today may well be given on its day; whatever time alone does not
+/// lift leaves no mark on paper either.
 pub fn mark_ahead(dose: &DayDose, due: NaiveDate, today: NaiveDate) -> MarkAhead {
     let provisional = due > today;
-    let drawn = match &dose.worked {
-        // What the calendar holds back today may well be given on its day.
-        Some(worked) if provisional => worked.mark.as_ref().ok(),
-        _ => dose.drawn(),
-    };
-    let arithmetic = dose.worked.as_ref().and_then(|w| w.mark.as_ref().err());
-    let reasons = match arithmetic {
-        Some(reasons) if provisional => reasons.first(),
-        _ => dose.no_mark.first(),
-    };
-    let words = match (drawn, reasons) {
-        (Some(drawn), _) => {
+    let why = dose.why_not(provisional);
+    let worked = dose.worked.as_ref().filter(|_| why.is_none());
+    let drawn = worked.and_then(|worked| worked.mark.as_ref().ok());
+    let words = match (drawn, why) {
+        (_, Some(why)) => format!("no mark: {}", why.headline()),
+        (Some(drawn), None) => {
             let chosen = &drawn.chosen;
             let spoken = chosen.instrument.spoken(chosen.mark.lines);
             match chosen.mark.draws {
@@ -85,13 +85,16 @@ pub fn mark_ahead(dose: &DayDose, due: NaiveDate, today: NaiveDate) -> MarkAhead
                 draws => format!("{draws} draws, each: {spoken}"),
             }
         }
-        (None, Some(why)) => format!("no mark: {}", why.headline()),
         (None, None) => "in your vet's words".to_owned(),
     };
     MarkAhead {
         words,
         is_mark: drawn.is_some(),
         provisional,
+        call_first: drawn.is_some() && dose.call_first(),
+        weight: worked
+            .and_then(|worked| worked.weight.as_ref())
+            .map(say::weight),
     }
 }
 
@@ -114,32 +117,16 @@ pub fn ahead<'l>(
         course,
     };
     let today = local_date(now, zone);
-    let mut known: Vec<(Dose, Option<Strength>, DayDose)> = Vec::new();
     let mut slots = Vec::new();
     for slot in &standing.course.slots {
         let dose = dose_now(patient, script, slot, now);
         let due = slot.due.date(zone);
-        let mark = if !slot.waits() || !dose.is_measured() {
-            None
-        } else if due <= today {
-            // Today's own mark, with all that holds it back.
-            let pick = Pick::default();
-            let day = day_dose(ledger, settings, &standing, slot, pick, today, now, zone);
-            Some(mark_ahead(&day, due, today))
-        } else {
-            let strength = strength_now(patient, script, slot.slot.number, now).map(|s| s.value());
-            let place = known
-                .iter()
-                .position(|(d, s, _)| *d == dose && *s == strength);
-            let place = place.unwrap_or_else(|| {
-                let pick = Pick::default();
-                let day = day_dose(ledger, settings, &standing, slot, pick, today, now, zone);
-                known.push((dose.clone(), strength, day));
-                known.len() - 1
-            });
-            let day = known.get(place);
-            day.map(|(.., day)| mark_ahead(day, due, today))
-        };
+        let mark = (slot.waits() && dose.is_measured()).then(|| {
+            // By the bottle and the age of the weight on its day, as the day's card will.
+            let (day, pick) = (due.max(today), Pick::default());
+            let worked = day_dose(ledger, settings, &standing, slot, pick, day, now, zone);
+            mark_ahead(&worked, due, today)
+        });
         slots.push(SlotAhead {
             slot: slot.clone(),
             dose,
@@ -149,10 +136,7 @@ pub fn ahead<'l>(
     let weigh_every = weigh_every(script, settings, &slots);
     let lines: Vec<String> = slots
         .iter()
-        .map(|slot| {
-            let mark = slot.mark.as_ref().map(|mark| mark.words.as_str());
-            format!("{:?} {} {mark:?}", slot.slot.due, slot.slot.state)
-        })
+        .map(|slot| format!("{:?} {} {:?}", slot.slot.due, slot.slot.state, slot.mark))
         .collect();
     let name = &patient.animal.name;
     let code = short_code(format!("course {name} {} {lines:?}", script.entry).as_bytes());

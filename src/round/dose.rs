@@ -60,6 +60,13 @@ impl DayDose<'_> {
             .and_then(|worked| worked.mark.as_ref().ok())
     }
 
+    /// The most telling reason for no mark; of a mark on paper for a day to come (`ahead`), that
+    /// time alone does not lift.
+    pub fn why_not(&self, ahead: bool) -> Option<&NoMark> {
+        let mut reasons = self.no_mark.iter();
+        reasons.find(|reason| !(ahead && reason.lifts_with_time()))
+    }
+
     /// The marks at other weights: beside a mark, or to be read once an old weight is renewed. Any
     /// other reason for no mark leaves nothing to read.
     pub fn ladder(&self) -> &[Row] {
@@ -105,8 +112,8 @@ pub struct Pick<'a> {
     pub syringe: Option<&'a Syringe>,
 }
 
-/// Works out one dose of a course for a day, from what had happened by `now`: for a dose that is
-/// recorded afterwards, the moment at which it was given.
+/// Works out one dose of a course for a day, as it stands `now`. A clock that runs behind the book
+/// leaves no mark anywhere in it, and no more does damage.
 #[allow(
     clippy::too_many_arguments,
     reason = "each is one thing the dose depends on"
@@ -120,6 +127,29 @@ pub fn day_dose<'l>(
     day: NaiveDate,
     now: DateTime<Utc>,
     zone: Zone,
+) -> DayDose<'l> {
+    let clock = clock_behind(ledger, now, zone);
+    dose_then(
+        ledger, settings, standing, slot, pick, day, now, zone, clock,
+    )
+}
+
+/// The same as it stood at a moment that is past, for a dose that is recorded afterwards. What the
+/// clock has against a mark hangs on the moment of recording, so the caller brings it.
+#[allow(
+    clippy::too_many_arguments,
+    reason = "each is one thing the dose depends on"
+)]
+pub fn dose_then<'l>(
+    ledger: &'l Ledger,
+    settings: &Settings,
+    standing: &Standing<'l>,
+    slot: &crate::course::Standing,
+    pick: Pick,
+    day: NaiveDate,
+    now: DateTime<Utc>,
+    zone: Zone,
+    clock: Option<NoMark>,
 ) -> DayDose<'l> {
     let (patient, script) = (standing.patient, standing.script);
     let prescription = &script.prescription;
@@ -144,11 +174,19 @@ pub fn day_dose<'l>(
     let damaged = ledger
         .damage_behind(patient, matches!(in_hand, InHand::Unopened))
         .map(|part| NoMark::Damaged { part });
-    let mut no_mark: Vec<NoMark> = damaged.into_iter().collect();
+    let in_doubt: Vec<NoMark> = clock.into_iter().chain(damaged).collect();
+    let mut no_mark = in_doubt.clone();
     no_mark.extend(gate(slot, last, zone));
     no_mark.extend(unsettled);
-    if let Some(Err(reasons)) = worked.as_ref().map(|worked| &worked.mark) {
+    if let Some(worked) = &mut worked {
+        let reasons = worked.mark.as_ref().err().cloned().unwrap_or_default();
         no_mark.extend(reasons.iter().cloned());
+        // Figures that cannot be relied on come to no mark for those either who look past the
+        // calendar.
+        if !in_doubt.is_empty() {
+            worked.mark = Err([in_doubt, reasons].concat());
+            worked.ladder.clear();
+        }
     }
     DayDose {
         patient,

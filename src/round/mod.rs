@@ -32,7 +32,9 @@ pub use ahead::{
 };
 pub use bottles::{BottleUse, bottle_for};
 pub use checked::{Checked, check};
-pub use dose::{DayDose, Pick, clock_behind, day_dose, dose_now, measured, strength_now};
+pub use dose::{
+    DayDose, Pick, clock_behind, day_dose, dose_now, dose_then, measured, strength_now,
+};
 pub use follow::{FollowUp, FollowUpState, as_planned, follow_ups};
 pub use morning::{Kind, Later, Morning, Waiting, morning};
 pub use need::{Need, left};
@@ -176,14 +178,14 @@ pub fn of_day<'l>(
                 }
             } else if belongs_to(slot, day, zone, now) {
                 let pick = Pick::default();
-                let mut dose = day_dose(ledger, settings, standing, slot, pick, day, now, zone);
-                dose.no_mark.splice(..0, clock_behind(ledger, now, zone));
-                doses.push(dose);
+                doses.push(day_dose(
+                    ledger, settings, standing, slot, pick, day, now, zone,
+                ));
             }
         }
     }
     order::in_order_of_work(&mut doses, settings, ledger);
-    one_mark_of_each_medicine(&mut doses);
+    one_mark_of_each_medicine(&mut doses, day > local_date(now, zone));
     let beside = standings.iter().flat_map(|standing| {
         let wanted = follow_ups(standing, zone, now).into_iter();
         let wanted = wanted.filter(|follow_up| follow_up.wants_doing_on(day, now, zone));
@@ -258,8 +260,9 @@ fn instruments(doses: &[DayDose]) -> Vec<(Instrument, u32)> {
 }
 
 /// Of two courses of one medicine for one animal, only the first on the card has a mark: once its
-/// dose is given, the gate speaks for itself, but paper is printed before that.
-fn one_mark_of_each_medicine(doses: &mut [DayDose]) {
+/// dose is given, the gate speaks for itself, but paper is printed before that: of a day to come
+/// (`ahead`) also where today it is too soon.
+fn one_mark_of_each_medicine(doses: &mut [DayDose], ahead: bool) {
     let mut marked: BTreeMap<&str, Vec<&Script>> = BTreeMap::new();
     for dose in doses {
         let (patient, script) = (dose.patient, dose.script);
@@ -275,7 +278,7 @@ fn one_mark_of_each_medicine(doses: &mut [DayDose]) {
                     earlier.prescription.reference, patient.animal.name
                 ),
             });
-        } else if dose.no_mark.is_empty() {
+        } else if dose.why_not(ahead).is_none() {
             of_this.push(script);
         }
     }

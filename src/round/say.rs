@@ -221,10 +221,7 @@ pub const DEFERRAL: &str = "This repeats your vet's prescription. If anything di
 
 /// What of the book is damaged, and what that means for a card.
 pub fn damaged(round: &Round) -> String {
-    format!(
-        "Part of the book is damaged: {}. What depends on it has no mark, or is not shown here at all. Look at your last copy of the book.",
-        round.damaged.join(", ")
-    )
+    crate::round::tell::damage(&round.damaged)
 }
 
 /// "tub 4, white spot on left shoulder", and whether it is held apart.

@@ -3,9 +3,25 @@
 //! Promises: safe notation; the vet's own words in quotation marks. Nothing is computed here.
 
 use crate::course::Adherence;
+use crate::ledger::Ledger;
 use crate::notation::print;
 use crate::round::{FollowUp, FollowUpState, Need, say};
 use crate::schedule::Zone;
+
+/// What of the book is damaged, and what that means for whatever is shown with it.
+pub fn damage<S: AsRef<str>>(parts: &[S]) -> String {
+    let parts: Vec<&str> = parts.iter().map(AsRef::as_ref).collect();
+    format!(
+        "Part of the book is damaged: {}. What depends on it has no mark, or is not shown here at all. Look at your last copy of the book.",
+        parts.join(", ")
+    )
+}
+
+/// The same as the first thing that is said, where anything is damaged.
+pub fn damage_first(ledger: &Ledger) -> Option<String> {
+    let parts: Vec<&String> = ledger.damaged.iter().collect();
+    (!parts.is_empty()).then(|| format!("STOP. {}", damage(&parts)))
+}
 
 /// "4 doses, 0.3 mL; 0.28 mL stays in the hubs, 0.58 mL in all".
 pub fn need(need: &Need) -> String {

@@ -1,9 +1,11 @@
 //! The course of one animal as dates and ticks: what was given, what lies ahead, the days to
 //! weigh, what the vet wants beside the doses, what it takes from the bottle.
 //!
-//! Promises: a mark beyond today says that it is provisional; a date that hangs on a dose still to
+//! Promises: a mark beyond today says that it is provisional, and the weight it is made from stands
+//! beside it; a date that hangs on a dose still to
 //! be given says so. Does not: stand in for the day's card.
 
+use crate::course::State;
 use crate::entry::Outcome;
 use crate::notation::print;
 use crate::round::say;
@@ -13,6 +15,7 @@ use crate::round::{Ahead, SlotAhead};
 use crate::schedule::{Due, Zone};
 use crate::settings::Settings;
 use crate::sheet::SheetError;
+use crate::sheet::ahead::mark as mark_ahead;
 use crate::sheet::card::words::{bold, plain};
 use crate::sheet::face::{Face, Faces, Style};
 use crate::sheet::leaf::{Front, Part, heading, pages as leaves, pdf, words};
@@ -98,10 +101,16 @@ fn parts(faces: &Faces, sheet: &CourseSheet) -> Result<Vec<Part>, SheetError> {
     let weight = latest.map_or("no weight is in the book".to_owned(), |latest| {
         let tag = latest.tag.map(|tag| format!(" ({tag})"));
         let day = say::date(latest.day(sheet.zone), sheet.today());
+        let age = latest.age_in_days(sheet.today(), sheet.zone);
+        let age = age.filter(|age| *age > 0).map(|age| match age {
+            1 => ", 1 day old".to_owned(),
+            age => format!(", {} days old", print::count(u64::from(age))),
+        });
         format!(
-            "weight {}{} on {day}",
+            "latest weight {}{} on {day}{}",
             latest.weight,
-            tag.unwrap_or_default()
+            tag.unwrap_or_default(),
+            age.unwrap_or_default()
         )
     });
     parts.push(words(faces, &plain(&curled(&weight), 10.0))?);
@@ -201,12 +210,7 @@ fn slot(sheet: &CourseSheet, ahead: &SlotAhead) -> Vec<Cell> {
     ];
     let waits = slot.waits();
     cells.push(match (&ahead.mark, waits) {
-        (Some(mark), _) if mark.is_mark && mark.provisional => {
-            let mut spans = plain("provisional: ", 8.0);
-            spans.extend(plain(&mark.words, SIZE));
-            Cell::Words(spans)
-        }
-        (Some(mark), _) => Cell::bold(&mark.words),
+        (Some(mark), _) => Cell::Words(mark_ahead(mark, slot.state == State::Late)),
         (None, true) => Cell::plain(""),
         (None, false) => Cell::plain(&slot.state.to_string()),
     });

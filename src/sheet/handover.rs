@@ -11,6 +11,7 @@ use crate::round::{DayDose, Round, WeighDay, mark_ahead, say};
 use crate::schedule::Due;
 use crate::settings::Settings;
 use crate::sheet::SheetError;
+use crate::sheet::ahead::mark as printed;
 use crate::sheet::card::words::{bold, phone, plain};
 use crate::sheet::face::{Face, Faces, Style};
 use crate::sheet::leaf::{Front, Part, heading, pages as leaves, pdf, words};
@@ -97,7 +98,13 @@ fn front(sheet: &HandOver) -> Front {
 }
 
 fn parts(faces: &Faces, sheet: &HandOver) -> Result<Vec<Part>, SheetError> {
-    let mut parts = vec![heading(faces, "Whom to ring", "")?];
+    let mut parts = Vec::new();
+    // Every day of the sheet is read from one book.
+    if let Some(first) = sheet.days.first().filter(|first| !first.damaged.is_empty()) {
+        let stop = format!("STOP. {}", say::damaged(first));
+        parts.push(words(faces, &bold(&curled(&stop), 11.0))?);
+    }
+    parts.push(heading(faces, "Whom to ring", "")?);
     for vet in sheet.vets() {
         let practice = vet.practice.iter().map(|practice| format!(", {practice}"));
         let practice: String = practice.collect();
@@ -225,26 +232,10 @@ fn line(dose: &DayDose, round: &Round, today: chrono::NaiveDate) -> Vec<Cell> {
         8.0,
     ));
     let to_give = mark.is_mark || !dose.dose.is_measured();
-    let own_words = !dose.dose.is_measured();
-    let mark = match (own_words, mark.is_mark, mark.provisional) {
-        (true, ..) => vec![Span::new(
-            &format!("“{}”", dose.dose.text().trim()),
-            Style::new(Face::BoldItalic, SIZE),
-        )],
-        (_, true, true) => {
-            let mut spans = plain("provisional: ", 8.0);
-            spans.extend(plain(&mark.words, SIZE));
-            spans
-        }
-        _ => bold(&mark.words, SIZE),
+    let mark = match dose.dose.is_measured() {
+        true => printed(&mark, dose.is_late()),
+        false => in_words(dose),
     };
-    let mut mark = mark;
-    if dose.is_late() {
-        mark.extend(bold(" LATE", SIZE));
-    }
-    if dose.call_first() && to_give {
-        mark.extend(bold(" after the call", SIZE));
-    }
     vec![
         Cell::Words(due),
         Cell::Words(animal),
@@ -257,6 +248,19 @@ fn line(dose: &DayDose, round: &Round, today: chrono::NaiveDate) -> Vec<Cell> {
         Cell::Write,
         Cell::Write,
     ]
+}
+
+/// What is not measured, as the vet wrote it.
+fn in_words(dose: &DayDose) -> Vec<Span> {
+    let own = format!("“{}”", dose.dose.text().trim());
+    let mut spans = vec![Span::new(&own, Style::new(Face::BoldItalic, SIZE))];
+    if dose.is_late() {
+        spans.extend(bold(" LATE", SIZE));
+    }
+    if dose.call_first() {
+        spans.extend(bold(" after the call", SIZE));
+    }
+    spans
 }
 
 fn who(patient: &Patient) -> String {

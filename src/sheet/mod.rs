@@ -6,6 +6,7 @@
 //! Does not: compute a dose, read a clock, open a file, or decide which doses stand on a page.
 //! It prints what it is given.
 
+mod ahead;
 pub mod barrel;
 pub mod block;
 pub mod card;

@@ -5,6 +5,7 @@
 
 use crate::ledger::{Ledger, Patient};
 use crate::prescription::Vet;
+use crate::round::tell::damage_first;
 use crate::round::{here, say, weigh_code};
 use crate::schedule::Zone;
 use crate::settings::Settings;
@@ -78,16 +79,18 @@ fn parts(faces: &Faces, sheet: &WeighIn) -> Result<Vec<Part>, SheetError> {
         "The scale reads {}; empty, it shows 0 g. New gloves, and the scale cleaned, between animals. Write what it shows, with its unit.",
         sheet.settings.readability
     );
-    let mut parts = vec![
-        words(faces, &plain(&before, 11.0))?,
-        words(
-            faces,
-            &plain(
-                "Type it in the same day. A weight that looks like a slip is asked for again, so keep this sheet until it is typed in.",
-                9.0,
-            ),
-        )?,
-    ];
+    let mut parts = Vec::new();
+    if let Some(stop) = damage_first(sheet.ledger) {
+        parts.push(words(faces, &bold(&curled(&stop), 11.0))?);
+    }
+    parts.push(words(faces, &plain(&before, 11.0))?);
+    parts.push(words(
+        faces,
+        &plain(
+            "Type it in the same day. A weight that looks like a slip is asked for again, so keep this sheet until it is typed in.",
+            9.0,
+        ),
+    )?);
     const COLUMNS: [Column; 6] = [
         Column::new("animal", 2.0, 62.0),
         Column::new("last weight", 64.0, 94.0),

@@ -1,6 +1,7 @@
 //! The animals to weigh, on a terminal.
 
 use crate::ledger::Ledger;
+use crate::round::tell::damage_first;
 use crate::round::{here, say};
 use crate::schedule::Zone;
 use crate::settings::Settings;
@@ -16,10 +17,14 @@ pub fn weighin(
     common: &str,
 ) -> String {
     let today = now.with_timezone(&zone).date_naive();
-    let mut lines = vec![format!(
+    let mut lines: Vec<String> = damage_first(ledger)
+        .map(|stop| wrapped(&stop, "", "      "))
+        .into_iter()
+        .collect();
+    lines.push(format!(
         "Weigh-in: the scale reads {}; empty, it shows 0 g.",
         settings.readability
-    )];
+    ));
     let animals = here(ledger, settings, now);
     for patient in &animals {
         let last = match patient.weights.latest(now) {

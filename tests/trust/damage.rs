@@ -1,7 +1,7 @@
 //! A damaged book: what is damaged is named, and all that can be read is saved.
 
 use crate::lived_in;
-use crate::room::Room;
+use crate::room::{Room, Script};
 use std::fs;
 
 /// Changes the last place in the book's file where `from` stands.
@@ -125,4 +125,78 @@ fn an_entry_of_an_unknown_kind_is_named() {
         .run(&format!("import {out}/book.ron"))
         .ends(0)
         .says("1 entry more");
+}
+
+/// An animal whose chain is damaged cannot be shown, and everything that leaves it out says so
+/// first; what is to be recorded for it is not taken for a slip of the name.
+#[test]
+fn a_damaged_animal_is_missed_by_everything_that_leaves_it_out() {
+    let mut room = lived_in("missed");
+    change(&room, "\"weight\":\"31 g\"", "\"weight\":\"13 g\"");
+    for command in ["today", "round", "stock", "sheet weighin"] {
+        let stop = "STOP. Part of the book is damaged: animal:Thimblo. What depends on it has no mark, or is not shown here at all.";
+        room.run(command).ends(0).says(stop);
+    }
+    assert_eq!(room.json("stock")["damaged"][0], "animal:Thimblo");
+    let before = room.book();
+    let script = Script::twice_a_day();
+    let second = room.write("again.ron", script.text().replace("0001", "0002"));
+    for command in [
+        "give Thimblo DEMO-0001 --by AK",
+        "refused thimb DEMO-0001",
+        "weigh Thimblo \"31 g\"",
+        "end Thimblo --how died",
+        "note Thimblo \"calm\"",
+        "animal add Thimblo --species \"invented gecko\" --id tub",
+        &format!("enter {second} --start \"2001-03-02 08:00\""),
+    ] {
+        room.run(command)
+            .ends(2)
+            .says("What the book holds of Thimblo is damaged, so nothing can be added to it")
+            .says("write on paper what happened and when, call Dr A. Example, 555 0134 (not a number), before anything is given")
+            .is_silent_about("named")
+            .is_silent_about("not in the book");
+    }
+    assert_eq!(room.book(), before);
+    room.run("weigh Ossin \"31 g\"")
+        .ends(2)
+        .says("No animal named 'Ossin' is in the book");
+}
+
+/// On paper too: the first words of a hand-over and of a weigh-in sheet.
+#[test]
+fn paper_says_first_that_the_book_is_damaged() {
+    use scruple::book::Book;
+    use scruple::ledger::Ledger;
+    use scruple::round::of_day;
+    use scruple::sheet::page::Paper;
+    use scruple::sheet::{handover, weighin};
+    let room = lived_in("paper-damage");
+    let book = Book::open_read_only(room.path("room.scruple").as_ref()).unwrap();
+    let ledger = Ledger::fold(&book.read_sound().unwrap().rows);
+    let ledger = ledger.with_damage([Some("animal:Nubbet".to_owned())]);
+    let settings = ledger.settings.clone().unwrap();
+    let now: chrono::DateTime<chrono::Utc> = "2001-03-01T10:00:00Z".parse().unwrap();
+    let zone = chrono_tz::UTC;
+    let round = of_day(&ledger, &settings, zone, now.date_naive(), now).unwrap();
+    let hand_over = handover::HandOver {
+        days: &[round],
+        weigh: &[],
+        stock: &[],
+        settings: &settings,
+        code: "3N74-H23A",
+    };
+    let weigh_in = weighin::WeighIn {
+        ledger: &ledger,
+        settings: &settings,
+        zone,
+        now,
+    };
+    let hand_over = handover::pages(&hand_over, Paper::A4).unwrap();
+    let weigh_in = weighin::pages(&weigh_in, Paper::A4).unwrap();
+    for (pages, next) in [(hand_over, "Whom to ring"), (weigh_in, "The scale reads")] {
+        let words = pages[0].words();
+        let stop = words.find("STOP. Part of the book is damaged: animal:Nubbet.");
+        assert!(stop.unwrap() < words.find(next).unwrap(), "{words}");
+    }
 }

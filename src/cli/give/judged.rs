@@ -17,7 +17,7 @@ use crate::ledger::Ledger;
 use crate::notation::{Written, print};
 use crate::quantity::{Exact, Measure, Volume};
 use crate::rack::Syringe;
-use crate::round::{DayDose, Pick, Standing, day_dose, say};
+use crate::round::{DayDose, Pick, Standing, dose_then, say};
 use crate::schedule::Zone;
 use crate::settings::Settings;
 use chrono::{DateTime, Utc};
@@ -114,13 +114,22 @@ pub(super) fn judged(
         syringe,
     };
     let day = at.with_timezone(&zone).date_naive();
-    let mut dose = day_dose(ledger, from.settings, &standing, slot, pick, day, at, zone);
+    let clock = from.clock.clone();
+    let mut dose = dose_then(
+        ledger,
+        from.settings,
+        &standing,
+        slot,
+        pick,
+        day,
+        at,
+        zone,
+        clock,
+    );
     // A dose brought up after it was given is about that dose, and no dose of its own.
     let after_given = how.outcome == Outcome::BroughtUp && slot.state == State::Given;
     if after_given {
         dose.no_mark.clear();
-    } else {
-        dose.no_mark.splice(..0, from.clock.clone());
     }
     if let Some(opens) = dose
         .not_before()

@@ -10,7 +10,7 @@ use crate::course::judge_in;
 use crate::dose::InHand;
 use crate::entry::Order;
 use crate::ledger::Ledger;
-use crate::round::{DayDose, Pick, Standing, day_dose, waiting};
+use crate::round::{DayDose, Pick, Standing, day_dose, say, waiting};
 use crate::schedule::{Zone, local_date};
 use crate::settings::Settings;
 use chrono::{DateTime, TimeDelta, Utc};
@@ -117,13 +117,13 @@ fn marks(
     lines.into_iter().flatten().collect()
 }
 
-/// "10 mg/kg by 46 g, from bottle 1 (8 mg/mL): 0.055 mL".
+/// "10 mg/kg by 46 g on Mon 5 March, 3 days old, from bottle 1 (8 mg/mL): 0.055 mL".
 fn in_words(dose: &DayDose) -> String {
     let weight = dose
         .worked
         .as_ref()
         .and_then(|worked| worked.weight.as_ref());
-    let by = weight.map(|used| format!(" by {}", used.weight));
+    let by = weight.map(|used| format!(" by {}", say::weight(used)));
     let strength = dose
         .must_read
         .as_ref()
