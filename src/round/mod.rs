@@ -17,13 +17,14 @@ mod need;
 mod order;
 mod paper;
 mod plan;
+pub mod rungs;
 pub mod said;
 pub mod say;
 mod steps;
 pub mod stock;
 pub mod tell;
 
-pub use actual::{Actual, actual, rate_given};
+pub use actual::{Actual, actual, rate_given, stayed_in};
 pub use ahead::{
     Ahead, MarkAhead, SlotAhead, WeighDay, ahead, here, mark_ahead, weigh_code, weigh_days,
 };
@@ -188,7 +189,15 @@ pub fn of_day<'l>(
             follow_up,
         })
     });
-    let code = code::of(ledger, settings, &doses, &done, day, now);
+    let card = code::Card {
+        ledger,
+        settings,
+        standings: &standings,
+        zone,
+        day,
+        now,
+    };
+    let code = card.code(&doses, &done);
     let mut vets: Vec<&Vet> = Vec::new();
     for dose in &doses {
         let vet = &dose.script.prescription.vet;
