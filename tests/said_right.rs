@@ -36,8 +36,8 @@ fn an_accepted_weight_is_nowhere_called_about() {
         .is_silent_about("Call 555 0134 (not a number) first");
     let dose = room.dose_of("Thimblo");
     let rows = dose["worked"]["ladder"].as_array().unwrap();
-    let calling = rows.iter().filter(|row| row["call"] == true);
-    let highest = calling.last().unwrap();
+    let mut calling = rows.iter().filter(|row| row["call"] == true);
+    let highest = calling.next_back().unwrap();
     assert_eq!(highest["to"]["exact"], "269/10", "{highest}");
 }
 

@@ -11,6 +11,7 @@ use crate::entry::{Outcome, short_code};
 use crate::ledger::{Dose, Ledger, Patient, Script};
 use crate::prescription::Prescription;
 use crate::round::dose::{Asked, When, worked_without};
+use crate::round::unsettled::before_the_next_mark;
 use crate::round::{
     DayDose, DoneToday, Standing, bottle_for, clock_behind, dose_now, strength_now,
 };
@@ -88,8 +89,11 @@ impl Card<'_> {
             at,
         );
         let no_bottle = matches!(bottle, InHand::Unopened);
+        let standing = self.standing(patient, script);
+        let unsettled =
+            standing.map(|standing| before_the_next_mark(standing, self.settings, self.now));
         format!(
-            "{} {reference} {} {number} {:?} {instructions:?} {:?} {} {:?}",
+            "{} {reference} {} {number} {:?} {instructions:?} {:?} {} {:?} {unsettled:?}",
             patient.animal.name,
             script.entry,
             self.weighings(patient, script, at),

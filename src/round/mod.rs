@@ -23,6 +23,7 @@ pub mod say;
 mod steps;
 pub mod stock;
 pub mod tell;
+pub mod unsettled;
 
 pub use actual::{Actual, actual, rate_given, stayed_in};
 pub use ahead::{

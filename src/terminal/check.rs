@@ -2,7 +2,7 @@
 
 use crate::round::tell::{follow_up_line, kept, need};
 use crate::round::{Checked, FollowUpState};
-use crate::round::{history, said, say, step_about, typed_name, waiting};
+use crate::round::{said, say, step_about, typed_name, waiting};
 use crate::schedule::Zone;
 use crate::terminal::wrapped;
 use chrono::{DateTime, Utc};
@@ -63,10 +63,13 @@ fn one(checked: &Checked, zone: Zone, now: DateTime<Utc>, common: &str, lines: &
             row(command);
         }
     }
-    for dose in &checked.flagged {
-        let flags = history::flags(&dose.record).unwrap_or_default();
-        row(&format!("entry {}: {flags}: call your vet now", dose.entry));
-        let step = step_about(standing, dose);
+    for flagged in &checked.flagged {
+        let entry = flagged.dose.entry;
+        row(&format!(
+            "entry {entry}: {}: call your vet now",
+            flagged.words
+        ));
+        let step = step_about(standing, flagged.dose);
         if advised != step.words {
             row(&step.words);
         }
