@@ -115,10 +115,14 @@ fn another_syringe_for_the_first_dose() {
     another_code(&mut room, "give Thimblo DEMO-0001 --syringe 0.5/0.01");
     assert_eq!(evening(&mut room), "2/25");
     // A dose recorded without a syringe does not make it forgotten.
-    room.at("2001-03-01 09:00")
+    let extra = room
+        .at("2001-03-01 09:00")
         .run("give Thimblo DEMO-0001 --at 08:30")
-        .says("STOP");
-    room.at("2001-03-01 20:35");
+        .says("STOP")
+        .entry();
+    room.at("2001-03-01 20:35")
+        .run(&format!("instruct Thimblo DEMO-0001 --settled {extra} --said-by \"Dr A. Example\" --taken-by AK --read-back yes"))
+        .ends(0);
     assert_eq!(evening(&mut room), "2/25");
 }
 
