@@ -15,6 +15,7 @@ use crate::quantity::{Amount, BodyWeight, DoseRate, Strength, Volume};
 use crate::rack::Syringe;
 use crate::settings::Settings;
 use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
+use serde::de::IgnoredAny;
 use serde::{Deserialize, Serialize};
 
 /// One thing that happened.
@@ -449,10 +450,16 @@ impl Entry {
         let fault = |why: String| EntryError { seq: row.seq, why };
         let subject = Subject::from_key(&row.subject)
             .ok_or_else(|| fault(format!("its subject is '{}'", row.subject)))?;
-        let body: serde_json::Value =
-            serde_json::from_str(&row.body).map_err(|error| fault(error.to_string()))?;
-        let tagged = serde_json::json!({ "kind": row.kind, "body": body });
-        let what = serde_json::from_value(tagged).map_err(|error| fault(error.to_string()))?;
+        // The body is one whole value by itself, so that it can be read in its place at once.
+        let says = |error: serde_json::Error| {
+            let text = error.to_string();
+            let why = text.split(" at line ").next().unwrap_or_default();
+            fault(why.to_owned())
+        };
+        serde_json::from_str::<IgnoredAny>(&row.body).map_err(says)?;
+        let kind = serde_json::to_string(&row.kind).map_err(says)?;
+        let tagged = format!("{{\"kind\":{kind},\"body\":{}}}", row.body);
+        let what = serde_json::from_str(&tagged).map_err(says)?;
         Ok(Entry {
             seq: row.seq,
             subject,
