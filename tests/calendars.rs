@@ -191,3 +191,44 @@ fn after_a_death_nothing_rings_any_more() {
         assert!(!event.contains_key("ALARM ACTION"));
     }
 }
+
+/// A prescription taken out by a correction is cancelled. Entered anew, with an interval mended
+/// and a dose fewer, its doses are the same events and do not ring twice; the dose too many stays
+/// cancelled.
+#[test]
+fn a_prescription_taken_out_is_cancelled_and_one_entered_anew_takes_its_place() {
+    let mut room = Room::new("taken-out", "Europe/Warsaw");
+    room.at("2027-03-21 08:00").takes_in("Thimblo", "31 g");
+    let path = room.write("plan.ron", ELAPSED.text());
+    let start = "--start \"2027-03-22 08:00\"";
+    room.run(&format!("enter {path} {start}")).ends(0);
+    let first = events(&calendar(&mut room, "today"));
+    assert_eq!(first.len(), 8, "seven doses and a visit");
+    // The book, two syringes, an animal and a weighing come before it.
+    room.run("correct 6 --because \"wrong interval\"")
+        .ends(0)
+        .says("DEMO-0001");
+    let after = events(&calendar(&mut room, "today"));
+    let by_id = |events: &[BTreeMap<String, String>]| -> BTreeMap<String, String> {
+        let pairs = events.iter();
+        pairs
+            .map(|event| (event["UID"].clone(), event["STATUS"].clone()))
+            .collect()
+    };
+    assert_eq!(after.len(), 8);
+    for event in &first {
+        assert_eq!(by_id(&after)[&event["UID"]], "CANCELLED");
+    }
+    let mended = Script {
+        schedule: "Every(interval: \"96 hours\", doses: 6)",
+        ..ELAPSED
+    };
+    let path = room.write("mended.ron", mended.text());
+    room.run(&format!("enter {path} {start}")).ends(0);
+    let anew = by_id(&events(&calendar(&mut room, "today")));
+    assert_eq!(anew.len(), 8, "the same events");
+    for (n, event) in first.iter().enumerate() {
+        let expected = if n == 6 { "CANCELLED" } else { "CONFIRMED" };
+        assert_eq!(anew[&event["UID"]], expected, "dose {}", n + 1);
+    }
+}

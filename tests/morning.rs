@@ -264,7 +264,7 @@ fn an_animal_that_was_never_weighed_is_asked_for() {
         .enters(&Script::twice_a_day(), "2001-03-01 08:00");
     assert_eq!(codes(&mut room), ["open", "weight"]);
     room.run("")
-        .says("No mark. No weight yet: weigh first: scruple weigh Thimblo WEIGHT")
+        .says("No mark. No weight yet: weigh first. To weigh it: scruple weigh Thimblo WEIGHT")
         .says("Thimblo: not weighed yet");
 }
 

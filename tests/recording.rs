@@ -143,7 +143,7 @@ fn what_was_drawn_is_held_against_the_mark() {
         .ends(1)
         .says("another volume than the dose: call your vet now")
         // 0.56 mg and 0.8 mg at 31 g.
-        .says("really given: about 18.06 mg/kg to about 25.81 mg/kg in 2 doses");
+        .says("really given: about 18.06 mg/kg to about 25.81 mg/kg each time, in 2 doses");
     room.at("2001-03-02 08:00");
     room.run("partly Thimblo DEMO-0001 --drawn \"0.04 mL\"")
         .ends(0)

@@ -220,7 +220,7 @@ fn scenario_6_given_twice_by_two_people() {
     room.run("check Thimblo")
         .ends(1)
         .says("given in its window: 1; beside the schedule: 1")
-        .says("really given: about 19.35 mg/kg in 2 doses")
+        .says("really given: about 19.35 mg/kg each time, in 2 doses")
         .says("scruple instruct Thimblo DEMO-0001 --settled 9");
     room.run("instruct Thimblo DEMO-0001 --settled 9 --said-by \"Dr A. Example\" --taken-by AK --read-back yes")
         .ends(0);

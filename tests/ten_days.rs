@@ -366,7 +366,7 @@ fn a_completion(room: &mut Room) {
         .says("dose 2: given late")
         .says("given in its window: 4; given late: 1")
         // 0.68 mg at 46 g is 14.78 mg/kg; 0.92 mg is 20 mg/kg.
-        .says("really given: about 14.78 mg/kg to 20 mg/kg in 5 doses")
+        .says("really given: about 14.78 mg/kg to 20 mg/kg each time, in 5 doses")
         .says("\"Demonstration visit\", 1 day after the last dose given: Thu 29 March, to come")
         .is_silent_about("left:");
     // A follow-up is due the next day, and is done when a person says so.

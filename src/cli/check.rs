@@ -20,7 +20,7 @@ use crate::{json, terminal};
 pub(crate) struct Check {
     /// The animal's name, or the beginning of it; or a prescription's reference
     which: Option<String>,
-    /// The prescription's reference, or an end of it, where only one course of an animal is meant
+    /// The prescription's reference, or the beginning of it or of one of its parts, where only one course of an animal is meant
     prescription: Option<String>,
 }
 
@@ -54,7 +54,12 @@ impl Check {
         } else {
             desk.banner(open.settings.demonstration)?;
             desk.clock(&open)?;
-            desk.say(terminal::check(&courses, open.zone, &desk.common()))?;
+            desk.say(terminal::check(
+                &courses,
+                open.zone,
+                open.now,
+                &desk.common(),
+            ))?;
         }
         for part in &open.ledger.damaged {
             writeln!(

@@ -84,7 +84,9 @@ impl Correct {
             "Entry {} is out of account, as entry {number} says. Nothing was removed.",
             entry.seq
         ))?;
-        if let Some(next) = anew(&entry) {
+        if let Some(filled) = still_filled(&open, &entry)? {
+            desk.say(filled)?;
+        } else if let Some(next) = anew(&entry) {
             desk.say(format!(
                 "Record what is right instead: {next}{}",
                 desk.common()
@@ -286,6 +288,29 @@ fn differences(
         }
     }
     Ok(said)
+}
+
+/// Of a dose whose slot another record still fills: which, so that nothing is recorded again.
+fn still_filled(open: &Open, entry: &Entry) -> Result<Option<String>, Failure> {
+    let (Happening::Dose(record), Subject::Animal(name)) = (&entry.what, &entry.subject) else {
+        return Ok(None);
+    };
+    let standings = courses(&open.ledger, open.zone, open.now).map_err(Failure::failed)?;
+    let Some(standing) = standings.iter().find(|standing| {
+        standing.patient.animal.name == *name
+            && Some(&standing.script.prescription.reference) == entry.course.as_ref()
+    }) else {
+        return Ok(None);
+    };
+    let course = &standing.course;
+    let slot = match record.slot {
+        Some(number) => course.slot(number),
+        None => course.belongs_to(record.outcome, entry.happened_at, open.zone),
+    };
+    let filled = slot.and_then(|slot| Some((slot.slot.number, slot.filled_by?.id)));
+    Ok(filled.map(|(number, by)| {
+        format!("Dose {number} stands as entry {by} says: nothing more is to be recorded for it.")
+    }))
 }
 
 /// The command that records what is right instead.

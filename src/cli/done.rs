@@ -22,7 +22,7 @@ use crate::ledger::Ledger;
 pub(crate) struct FollowedUp {
     /// The animal's name, or the beginning of it
     animal: String,
-    /// The prescription's reference, or an end of it
+    /// The prescription's reference, or the beginning of it or of one of its parts
     prescription: String,
     /// The number of the follow-up in the prescription
     number: u32,

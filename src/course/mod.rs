@@ -179,6 +179,12 @@ impl Standing {
     pub fn waits(&self) -> bool {
         self.state.is_pending() && self.gate != MarkGate::Ended
     }
+
+    /// Whether the last dose holds it until after its window has closed.
+    #[must_use]
+    pub fn never_opens(&self) -> bool {
+        self.opens.is_some_and(|opens| opens > self.closes)
+    }
 }
 
 /// A dose that was recorded but belongs to no free slot: kept, flagged, and it moves nothing.

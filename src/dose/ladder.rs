@@ -9,8 +9,9 @@ use crate::dose::weight::lost;
 use crate::quantity::{BodyWeight, Exact};
 use crate::rack::{Instrument, Mark};
 
-/// No ladder has more steps than this; a finer scale is stepped more coarsely.
-const MOST_STEPS: i128 = 4_000;
+/// No ladder has more steps than this, which is 5 kg on a scale of 0.04 g; a finer scale is stepped
+/// more coarsely.
+const MOST_STEPS: i128 = 50_000;
 
 /// One row: a run of readable weights with one result.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -37,6 +38,7 @@ pub struct CallBelow {
 }
 
 /// The ladder around `weight`, from 20 percent below to 20 percent above, by steps of `readable`.
+/// At or above a weight that the vet `accepted` nothing means "call".
 pub fn ladder(
     formula: &Formula,
     weight: BodyWeight,
@@ -44,29 +46,51 @@ pub fn ladder(
     instrument: &Instrument,
     draws: u32,
     calls: &[CallBelow],
+    accepted: Option<BodyWeight>,
 ) -> Vec<Row> {
     let Some((from, to, step)) = span(weight, readable) else {
         return Vec::new();
     };
-    let mut rows: Vec<Row> = Vec::new();
-    for n in from..=to {
-        let Some(at) = step_at(step, n) else { continue };
+    let at_step = |n: i128| {
+        let at = step_at(step, n)?;
         let mark = formula.mark(Some(at), instrument, Some(draws)).ok();
-        let call = calls
-            .iter()
-            .any(|below| lost(below.before, at).is_some_and(|share| share >= below.limit));
-        match rows.last_mut() {
-            Some(row) if same_line(row.mark.as_ref(), mark.as_ref()) && row.call == call => {
-                row.last = at;
+        let call = accepted.is_none_or(|accepted| at < accepted)
+            && calls
+                .iter()
+                .any(|below| lost(below.before, at).is_some_and(|share| share >= below.limit));
+        Some(Row {
+            first: at,
+            last: at,
+            mark,
+            call,
+            today: false,
+        })
+    };
+    let mut rows: Vec<Row> = Vec::new();
+    let mut n = from;
+    while n <= to {
+        let Some(mut row) = at_step(n) else {
+            n += 1;
+            continue;
+        };
+        if row.mark.is_some() {
+            // A mark never comes back once a heavier weight has another, so its end can be
+            // looked for; a gap does come back, and is walked step by step.
+            let (mut inside, mut beyond) = (n, to + 1);
+            while beyond - inside > 1 {
+                let middle = inside + (beyond - inside) / 2;
+                match at_step(middle).filter(|other| same(&row, other)) {
+                    Some(other) => (inside, row.last) = (middle, other.last),
+                    None => beyond = middle,
+                }
             }
-            _ => rows.push(Row {
-                first: at,
-                last: at,
-                mark,
-                call,
-                today: false,
-            }),
+            n = inside;
         }
+        match rows.last_mut() {
+            Some(before) if same(before, &row) => before.last = row.last,
+            _ => rows.push(row),
+        }
+        n += 1;
     }
     for row in &mut rows {
         row.today = row.first <= weight && weight <= row.last;
@@ -103,6 +127,7 @@ fn step_at(step: Exact, n: i128) -> Option<BodyWeight> {
         .map(BodyWeight::from_grams)
 }
 
-fn same_line(a: Option<&Mark>, b: Option<&Mark>) -> bool {
-    a.map(|mark| mark.lines) == b.map(|mark| mark.lines)
+fn same(a: &Row, b: &Row) -> bool {
+    let lines = |row: &Row| row.mark.map(|mark| mark.lines);
+    lines(a) == lines(b) && a.call == b.call
 }

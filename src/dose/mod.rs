@@ -337,6 +337,7 @@ fn around(ask: &Ask, worked: &Worked, chosen: &Chosen) -> Vec<Row> {
         &chosen.instrument,
         chosen.mark.draws,
         &calls,
+        (ask.weight_rule.accepted_loss.as_ref()).map(Written::value),
     )
 }
 

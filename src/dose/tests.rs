@@ -3,12 +3,13 @@
 //! every 0.005 mL and a fixed needle, T a 1 mL barrel with a line every 0.01 mL.
 
 mod spoken;
+mod watched;
 mod weighed;
 
 use crate::animal::{Weighing, Weights};
 use crate::bottle::Bottle;
 use crate::caution::{Caution, NoMark};
-use crate::dose::{AtHand, Formula, InHand, WeightRule, Worked, limits, work};
+use crate::dose::{AtHand, Formula, InHand, LastDrawn, WeightRule, Worked, limits, work};
 use crate::notation::{DailyRate, Notation, Written};
 use crate::prescription::Dose;
 use crate::quantity::{Amount, DoseRate, Exact, Measure, ProductMass, Strength, Volume};
@@ -52,6 +53,8 @@ struct Case {
     now: &'static str,
     bottle: Option<Bottle>,
     last_used: Option<Syringe>,
+    last_drawn: Option<LastDrawn>,
+    readability: &'static str,
     rule: WeightRule,
 }
 
@@ -83,6 +86,8 @@ impl Case {
             now: "2001-03-01T09:00:00Z",
             bottle: None,
             last_used: None,
+            last_drawn: None,
+            readability: "1 g",
             rule: WeightRule::default(),
         }
     }
@@ -109,7 +114,7 @@ impl Case {
                 entry,
                 at: at.parse().unwrap(),
                 weight: read(weight),
-                readability: read("1 g"),
+                readability: read(self.readability),
                 tag: None,
             });
         let in_hand = match &self.bottle {
@@ -131,7 +136,7 @@ impl Case {
             },
             weights: &weights,
             weight_rule: &self.rule,
-            last_drawn: None,
+            last_drawn: self.last_drawn.clone(),
             settings: &settings,
             now,
             day: now.date_naive(),

@@ -2,7 +2,8 @@
 //!
 //! Promises: times are in UTC, so that they are right in any reader's zone and across clock
 //! changes; the same dose always has the same UID, whether it came from a plan or from the book;
-//! a dose that is not to be given any more is cancelled; an alarm says to look at the day's card
+//! a prescription entered anew keeps those of the one it replaces; a dose that is not to be given
+//! any more is cancelled, also where its prescription was taken out of account; an alarm says to look at the day's card
 //! first. Does not: print a mark or a volume, which a calendar would keep after it is wrong.
 
 mod write;
@@ -16,6 +17,7 @@ use crate::round::{FollowUp, FollowUpState, Plan, Standing, courses, follow_ups}
 use crate::schedule::{Due, ScheduleError, Zone, local_date};
 use chrono::{DateTime, Utc};
 use sha2::{Digest, Sha256};
+use std::collections::BTreeSet;
 
 /// A plan as a calendar: every dose for every animal, and what comes beside.
 pub fn plan(plan: &Plan, now: DateTime<Utc>) -> String {
@@ -47,6 +49,8 @@ pub fn plan(plan: &Plan, now: DateTime<Utc>) -> String {
 pub fn ahead(ledger: &Ledger, zone: Zone, now: DateTime<Utc>) -> Result<String, ScheduleError> {
     let today = local_date(now, zone);
     let mut events = Vec::new();
+    // Also of doses that are behind, which are not written any more.
+    let mut in_force = BTreeSet::new();
     for standing in courses(ledger, zone, now)? {
         let about = About {
             prescription: &standing.script.prescription,
@@ -55,6 +59,7 @@ pub fn ahead(ledger: &Ledger, zone: Zone, now: DateTime<Utc>) -> Result<String, 
             sequence: ledger.entries,
         };
         for slot in &standing.course.slots {
+            in_force.insert(about.uid(slot.slot.number, "dose"));
             let cancelled = matches!(slot.state, State::Gone | State::Withheld);
             let ended = slot.state.is_pending() && !slot.waits();
             // What is behind has had its alarm; a cancellation takes it out of a calendar anyhow.
@@ -70,7 +75,43 @@ pub fn ahead(ledger: &Ledger, zone: Zone, now: DateTime<Utc>) -> Result<String, 
         }
         events.extend(beside(&standing, &about, zone, now));
     }
+    in_force.extend(events.iter().map(|event: &Event| event.uid.clone()));
+    withdrawn(ledger, zone, now, in_force, &mut events)?;
     Ok(calendar(&events, now))
+}
+
+/// The cancellation of what prescriptions that were taken out of account had put into calendars,
+/// but for what is in force.
+fn withdrawn(
+    ledger: &Ledger,
+    zone: Zone,
+    now: DateTime<Utc>,
+    mut known: BTreeSet<String>,
+    events: &mut Vec<Event>,
+) -> Result<(), ScheduleError> {
+    for script in ledger.withdrawn.iter().rev() {
+        let prescription = &script.prescription;
+        let slots = prescription.schedule.expand(script.start, script.zone)?;
+        let today = Due::On(local_date(now, zone));
+        for animal in &prescription.animals {
+            let about = About {
+                prescription,
+                animal,
+                sequence: ledger.entries,
+            };
+            let doses = slots.iter();
+            let doses = doses.map(|slot| about.dose(slot.number, slot.due, Kind::Cancelled));
+            let beside = (1..).zip(&prescription.follow_ups).map(|(number, wanted)| {
+                about.event(number, "beside", &wanted.what, today, Kind::Cancelled)
+            });
+            for event in doses.chain(beside) {
+                if known.insert(event.uid.clone()) {
+                    events.push(event);
+                }
+            }
+        }
+    }
+    Ok(())
 }
 
 /// What the vet wants beside the doses; after the animal's stay has ended, its cancellation.
@@ -137,10 +178,11 @@ impl About<'_> {
         }
     }
 
-    /// From what the vet wrote, the animal and the number: the same on any machine, in any book.
+    /// From the prescription's reference, the animal and the number: the same on any machine, in
+    /// any book, and for a prescription that was mended and entered anew.
     fn uid(&self, number: u32, part: &str) -> String {
         let mut digest = Sha256::new();
-        digest.update(self.prescription.source().as_bytes());
+        digest.update(fold(&self.prescription.reference));
         digest.update(format!("\0{}\0{part}\0{number}", fold(self.animal)));
         let hex = digest.finalize();
         let hex: Vec<String> = hex

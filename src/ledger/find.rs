@@ -65,7 +65,8 @@ impl Ledger {
         found.map_err(|fault| self.damaged_animal(typed).unwrap_or(fault))
     }
 
-    /// The prescription by its reference, or by the beginning or end of it.
+    /// The prescription by its reference, or by the beginning of it or of one of its parts: of
+    /// "DEMO-0012" that is "DEMO" or "0012", but never "2".
     ///
     /// # Errors
     /// [`FindError`]
@@ -176,12 +177,15 @@ fn one<'a, T>(
         return Ok(exact);
     }
     let wanted = fold(typed);
+    // A digit in the middle of a reference names nothing.
+    let begins_so = |name: &str| {
+        let parts = name.split(|c: char| !c.is_alphanumeric());
+        let mut parts = parts.map(fold).filter(|part| !part.is_empty());
+        fold(name).starts_with(&wanted) || parts.any(|part| part.starts_with(&wanted))
+    };
     let begins: Vec<&T> = all
         .iter()
-        .filter(|thing| {
-            let name = fold(name(thing));
-            !wanted.is_empty() && (name.starts_with(&wanted) || name.ends_with(&wanted))
-        })
+        .filter(|thing| !wanted.is_empty() && begins_so(name(thing)))
         .collect();
     let typed: String = typed.chars().filter(|c| !is_unseen(*c)).take(40).collect();
     match begins.as_slice() {

@@ -40,6 +40,9 @@ pub struct Ledger {
     pub animals: Vec<Patient>,
     /// The prescriptions, in the order they were entered.
     pub scripts: Vec<Script>,
+    /// The prescriptions that corrections took out of account: a calendar may still hold their
+    /// doses.
+    pub withdrawn: Vec<Script>,
     /// The bottles, by number.
     pub bottles: Vec<Container>,
     /// The highest number a bottle was ever given; a bottle taken out of account keeps its own.
@@ -208,11 +211,18 @@ impl Ledger {
             }
             if !ledger.corrected.contains_key(&entry.seq) {
                 ledger.take(entry, &mut weighings);
-            } else if let (Happening::Weighing(weighed), Subject::Animal(name)) =
-                (entry.what, entry.subject)
-            {
-                let of_this = withdrawn.entry(name).or_default();
-                of_this.push(weighing(entry.seq, entry.happened_at, weighed));
+                continue;
+            }
+            match (entry.what, entry.subject) {
+                (Happening::Prescription(kept), _) => {
+                    let script = as_script(entry.seq, entry.recorded_at, kept, &entry.zone);
+                    ledger.withdrawn.extend(script);
+                }
+                (Happening::Weighing(weighed), Subject::Animal(name)) => {
+                    let of_this = withdrawn.entry(name).or_default();
+                    of_this.push(weighing(entry.seq, entry.happened_at, weighed));
+                }
+                _ => {}
             }
         }
         for patient in &mut ledger.animals {
@@ -422,27 +432,12 @@ impl Ledger {
         zone: &str,
         subject: &Subject,
     ) {
-        let Ok(zone) = zone.parse() else {
-            let why = format!("its time zone is '{zone}', which is none");
-            self.fault(seq, subject.key(), why);
-            return;
-        };
-        match Prescription::read(&kept.source, &kept.file) {
-            Ok(prescription) => {
-                let script = Script {
-                    entry: seq,
-                    entered,
-                    prescription,
-                    start: Start {
-                        date: kept.start,
-                        time: kept.start_time,
-                    },
-                    zone,
-                };
+        match as_script(seq, entered, kept, zone) {
+            Ok(script) => {
                 self.index.script(&script, self.scripts.len());
                 self.scripts.push(script);
             }
-            Err(faults) => self.fault(seq, subject.key(), faults.to_string()),
+            Err(why) => self.fault(seq, subject.key(), why),
         }
     }
 
@@ -468,6 +463,31 @@ impl Ledger {
             ),
         }
     }
+}
+
+/// A prescription as it was entered.
+///
+/// # Errors
+/// What of it cannot be understood, in words.
+fn as_script(
+    entry: u64,
+    entered: DateTime<Utc>,
+    kept: Entered,
+    typed: &str,
+) -> Result<Script, String> {
+    let zone = typed.parse();
+    let zone = zone.map_err(|_| format!("its time zone is '{typed}', which is none"))?;
+    let prescription = Prescription::read(&kept.source, &kept.file);
+    Ok(Script {
+        entry,
+        entered,
+        prescription: prescription.map_err(|faults| faults.to_string())?,
+        start: Start {
+            date: kept.start,
+            time: kept.start_time,
+        },
+        zone,
+    })
 }
 
 impl Patient {

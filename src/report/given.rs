@@ -11,7 +11,7 @@ use crate::notation::Written;
 use crate::quantity::{BodyWeight, DoseRate, Exact, Measure};
 use crate::rack::Instrument;
 use crate::round::unsettled::weight_behind;
-use crate::round::{Standing, dose_now, measured, rate_given};
+use crate::round::{Standing, dose_now, measured, rate_given, stayed_in};
 use crate::schedule::Due;
 use chrono::{DateTime, Utc};
 
@@ -37,7 +37,8 @@ pub struct Row<'l> {
 pub struct Given<'l> {
     /// The record.
     pub dose: &'l Dose,
-    /// What was measured out; none where it is not known.
+    /// What was measured out; none where it is not known, as of a dose of which only a part went
+    /// in and nobody said how much was drawn.
     pub measured: Option<Measure>,
     /// The weight it went by, where it went by one.
     pub weight: Option<Written<BodyWeight>>,
@@ -109,12 +110,13 @@ fn given<'l>(
     let dose = doses.find(|dose| dose.entry == entry && dose.happened <= now)?;
     let went_in = dose.record.outcome.went_in();
     let written = dose_now(patient, standing.script, slot, dose.happened);
-    let whole = dose.record.outcome == Outcome::Given;
+    let whole = stayed_in(slot, dose);
+    let said = dose.record.outcome != Outcome::PartlyGiven || dose.record.drawn.is_some();
     let rate = written.rate().filter(|_| whole);
     let number = slot.slot.number;
     Some(Given {
         dose,
-        measured: measured(&dose.record).filter(|_| went_in),
+        measured: measured(&dose.record).filter(|_| went_in && said),
         weight: weight_behind(patient, standing.script, dose).cloned(),
         rate: rate.and_then(|rate| rate_given(ledger, standing, dose, number, rate)),
         band: whole.then(|| band(standing, dose, slot)).flatten(),

@@ -92,10 +92,13 @@ pub fn cells(row: &Row, report: &Report) -> Cells {
             _ => outcome,
         };
         cells.at = moment(given.dose.happened, report);
-        cells.measured = given
-            .measured
-            .map(|m| print::measure(m).to_string())
-            .unwrap_or_default();
+        // Of a part of a dose, nobody knows how much it was unless somebody said.
+        let part = record.outcome == Outcome::PartlyGiven && record.mark.is_some();
+        cells.measured = match given.measured {
+            Some(measured) => print::measure(measured).to_string(),
+            None if part => "not known".to_owned(),
+            None => String::new(),
+        };
         cells.weight = given
             .weight
             .as_ref()

@@ -3,6 +3,7 @@
 //! Promises: only doses that were given whole count; where a volume, a strength or a weight is
 //! not known, the dose is counted as not known instead of being guessed.
 
+use crate::course::{Record, Standing as Slot};
 use crate::entry::Outcome;
 use crate::ledger::{Dose, Ledger};
 use crate::notation::{Written, print};
@@ -38,10 +39,11 @@ pub fn actual(ledger: &Ledger, standing: &Standing) -> Option<Actual> {
     let extra = course.extras.iter();
     let extra = extra.map(|extra| (extra.record.id, extra.nearest));
     for (id, number) in tied.chain(extra) {
-        let doses = standing.patient.doses.iter();
-        let given = doses
-            .filter(|dose| dose.record.outcome == Outcome::Given)
-            .find(|dose| dose.entry == id);
+        let mut doses = standing.patient.doses.iter();
+        let given = doses.find(|dose| dose.entry == id).filter(|dose| {
+            let slot = course.slot(number);
+            slot.is_some_and(|slot| stayed_in(slot, dose))
+        });
         let written = course
             .slot(number)
             .and_then(|slot| standing.script.prescription.dose(slot.slot.dose));
@@ -57,6 +59,14 @@ pub fn actual(ledger: &Ledger, standing: &Standing) -> Option<Actual> {
         }
     }
     (actual.known + actual.unknown > 0).then_some(actual)
+}
+
+/// Whether a dose was given whole and nobody said since that it was brought up again.
+pub fn stayed_in(slot: &Slot, dose: &Dose) -> bool {
+    let is_of_slot = slot.records.iter().any(|record| record.id == dose.entry);
+    let brought_up =
+        |record: &Record| record.outcome == Outcome::BroughtUp && record.happened >= dose.happened;
+    dose.record.outcome == Outcome::Given && !(is_of_slot && slot.records.iter().any(brought_up))
 }
 
 fn widen(range: Option<(DoseRate, DoseRate)>, rate: DoseRate) -> (DoseRate, DoseRate) {
@@ -105,7 +115,7 @@ pub fn rate_given(
 }
 
 impl Actual {
-    /// "12.5 mg/kg to 13.04 mg/kg in 3 doses; of 1 more it is not known".
+    /// "12.5 mg/kg to 13.04 mg/kg each time, in 3 doses; of 1 more it is not known".
     pub fn words(&self) -> String {
         let doses = |n: u32| {
             format!(
@@ -127,6 +137,7 @@ impl Actual {
         } else {
             format!("{} to {}", print::rate(least), print::rate(most))
         };
-        format!("{range} in {}{unknown}", doses(self.known))
+        let each = if self.known == 1 { "" } else { " each time," };
+        format!("{range}{each} in {}{unknown}", doses(self.known))
     }
 }

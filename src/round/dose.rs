@@ -241,12 +241,30 @@ pub(super) fn worked(
     asked: &Asked,
     when: When,
 ) -> Option<Worked> {
+    worked_without(ledger, settings, standing, slot, asked, when, None)
+}
+
+/// The same, as if one dose of the course had not been recorded.
+pub(super) fn worked_without(
+    ledger: &Ledger,
+    settings: &Settings,
+    standing: &Standing,
+    slot: &crate::course::Standing,
+    asked: &Asked,
+    when: When,
+    without: Option<u64>,
+) -> Option<Worked> {
     let (patient, script) = (standing.patient, standing.script);
     let prescription = &script.prescription;
     if !asked.dose.is_measured() {
         return None;
     }
-    let last_drawn = last_in_course(patient, script, when.now);
+    let given = || given_in_course(patient, script, when.now, without);
+    let last_drawn = given().max_by_key(|dose| dose.happened);
+    // A dose recorded without a syringe says nothing of which one is used in the course.
+    let last_used = given()
+        .filter(|dose| dose.record.syringe.is_some())
+        .max_by_key(|dose| dose.happened);
     let (limits, limits_whose) = limits(
         prescription.tolerance.as_ref().map(Written::value),
         settings,
@@ -270,7 +288,7 @@ pub(super) fn worked(
             used_for: prescription.route.used_for(),
             cut: prescription.tablets,
             paste_scale: ProductMass::from_grams(settings.readability.value().grams()),
-            last_used: last_drawn.and_then(|dose| dose.record.syringe.as_ref()),
+            last_used: last_used.and_then(|dose| dose.record.syringe.as_ref()),
             named: asked.named,
         },
         weights: &patient.weights,
@@ -287,7 +305,7 @@ pub(super) fn worked(
 pub fn clock_behind(ledger: &Ledger, now: DateTime<Utc>, zone: Zone) -> Option<NoMark> {
     let newest = ledger.newest.filter(|newest| *newest > now)?;
     Some(NoMark::ClockBehind {
-        newest: say::moment(newest, zone),
+        newest: say::moment_from(newest, now, zone),
     })
 }
 
@@ -467,19 +485,20 @@ fn last_of_medicine<'l>(
         .max_by_key(|dose| dose.happened)
 }
 
-/// The last dose of this course that was measured out.
-fn last_in_course<'l>(
+/// The doses of this course that were given by a moment, but for one left out of account.
+fn given_in_course<'l>(
     patient: &'l Patient,
-    script: &Script,
+    script: &'l Script,
     now: DateTime<Utc>,
-) -> Option<&'l Dose> {
+    without: Option<u64>,
+) -> impl Iterator<Item = &'l Dose> {
     let of_course = patient
         .doses
         .iter()
         .filter(|dose| dose.course == script.prescription.reference);
-    of_course
-        .filter(|dose| dose.happened <= now && dose.record.outcome == Outcome::Given)
-        .max_by_key(|dose| dose.happened)
+    of_course.filter(move |dose| {
+        dose.happened <= now && dose.record.outcome == Outcome::Given && Some(dose.entry) != without
+    })
 }
 
 fn drawn_then(patient: &Patient, script: &Script, dose: &Dose) -> Option<LastDrawn> {

@@ -18,6 +18,7 @@ mod needed;
 mod order;
 mod paper;
 mod plan;
+pub mod rungs;
 pub mod said;
 pub mod say;
 mod steps;
@@ -26,7 +27,7 @@ pub mod tell;
 pub mod unsettled;
 mod written;
 
-pub use actual::{Actual, actual, rate_given};
+pub use actual::{Actual, actual, rate_given, stayed_in};
 pub use ahead::{
     Ahead, MarkAhead, SlotAhead, WeighDay, ahead, here, mark_ahead, weigh_code, weigh_days,
 };
@@ -195,7 +196,15 @@ pub fn of_day<'l>(
             follow_up,
         })
     });
-    let code = code::of(ledger, settings, &doses, &done, day, now);
+    let card = code::Card {
+        ledger,
+        settings,
+        standings: &standings,
+        zone,
+        day,
+        now,
+    };
+    let code = card.code(&doses, &done);
     let mut vets: Vec<&Vet> = Vec::new();
     for dose in &doses {
         let vet = &dose.script.prescription.vet;

@@ -6,11 +6,11 @@
 use crate::animal::{Animal, Weighing};
 use crate::caution::{Caution, NoMark};
 use crate::course::{Standing, Verdict};
-use crate::dose::{Basis, InHand, Row, WeightUsed, Worked};
+use crate::dose::{Basis, InHand, WeightUsed, Worked};
 use crate::ledger::{Dose, Note, Patient};
 use crate::notation::{Written, print};
 use crate::prescription::{Prescription, Route};
-use crate::quantity::{BodyWeight, Measure};
+use crate::quantity::Measure;
 use crate::rack::{Instrument, Mark};
 use crate::round::{DayDose, DoneToday, Round};
 use crate::schedule::{Due, Zone};
@@ -76,6 +76,21 @@ pub fn moment(at: DateTime<Utc>, zone: Zone) -> String {
         .to_string()
 }
 
+/// "Thu 8 March 14:00", with the year where it is not this one: "Sun 9 March 2036 14:00".
+pub fn moment_from(at: DateTime<Utc>, now: DateTime<Utc>, zone: Zone) -> String {
+    let (local, today) = (at.with_timezone(&zone), now.with_timezone(&zone));
+    let date = date(local.date_naive(), today.date_naive());
+    format!("{date} {}", local.format("%H:%M"))
+}
+
+/// When a slot is due, with the year where it is not this one.
+pub fn due_from(due: Due, now: DateTime<Utc>, zone: Zone) -> String {
+    match due {
+        Due::At(at) => moment_from(at, now, zone),
+        Due::On(day) => date(day, now.with_timezone(&zone).date_naive()),
+    }
+}
+
 /// "Thu 8 March 14:00", or "Thu 8 March" where no hour was written.
 pub fn due(due: Due, zone: Zone) -> String {
     match due {
@@ -100,7 +115,7 @@ pub struct WhenDue {
 /// Says when a slot is due, seen from a day.
 pub fn when_due(slot: &Standing, day: NaiveDate, zone: Zone) -> WhenDue {
     let short = |at| clock(at, day, zone);
-    let date = |at: DateTime<Utc>| at.with_timezone(&zone).format("%a %-d %B").to_string();
+    let date = |at: DateTime<Utc>| self::date(at.with_timezone(&zone).date_naive(), day);
     match slot.due {
         Due::At(at) => WhenDue {
             due: short(at),
@@ -109,7 +124,7 @@ pub fn when_due(slot: &Standing, day: NaiveDate, zone: Zone) -> WhenDue {
             all_day: false,
         },
         Due::On(on) => WhenDue {
-            due: on.format("%a %-d %B").to_string(),
+            due: self::date(on, day),
             opens: slot.opens.map(date),
             closes: date(slot.closes),
             all_day: true,
@@ -123,7 +138,11 @@ fn clock(at: DateTime<Utc>, day: NaiveDate, zone: Zone) -> String {
     if local.date_naive() == day {
         local.format("%H:%M").to_string()
     } else {
-        local.format("%H:%M %a %-d %B").to_string()
+        format!(
+            "{} {}",
+            local.format("%H:%M"),
+            date(local.date_naive(), day)
+        )
     }
 }
 
@@ -142,6 +161,11 @@ pub fn when(dose: &DayDose, round: &Round) -> Phrase {
     let seen = when_due(&dose.slot, round.day, round.zone);
     if !dose.is_late() {
         let due = Phrase::new().plain("due ").time(&seen.due);
+        // Where the last dose holds it all through its window there is no "from" and "until".
+        if let Some(opens) = seen.opens.as_ref().filter(|_| dose.slot.never_opens()) {
+            let due = due.plain(", window closes ").time(&seen.closes);
+            return due.plain("; too close to the last dose until ").time(opens);
+        }
         let opens = seen.opens.iter();
         let opens = opens.fold(due, |due, opens| due.plain(", from ").time(opens));
         return opens.plain(" until ").time(&seen.closes);
@@ -494,31 +518,6 @@ pub fn dose_of(dose: &DayDose) -> String {
         Some(of) => format!("dose {number} of {of}"),
         None => format!("dose {number}, until your vet says stop"),
     }
-}
-
-/// A row of the ladder's weights: "43 to 44 g", "42 g".
-pub fn rung(row: &Row) -> String {
-    let bare = |weight: BodyWeight| print::figure(weight.grams()).text;
-    if row.first == row.last {
-        format!("{} g", bare(row.first))
-    } else {
-        format!("{} to {} g", bare(row.first), bare(row.last))
-    }
-}
-
-/// The mark of a row as it is drawn to: "0.07 mL", "line 7", "1.8 mL, 4 times"; none where there
-/// would be none.
-pub fn rung_mark(dose: &DayDose, row: &Row) -> Option<String> {
-    let mark = row.mark.as_ref()?;
-    let Some(drawn) = dose.drawn() else {
-        return Some(print::measure(mark.each).to_string());
-    };
-    let mut spoken = drawn.chosen.instrument.spoken(mark.lines);
-    spoken.after = None;
-    Some(match mark.draws {
-        1 => spoken.to_string(),
-        draws => format!("{spoken}, {draws} times"),
-    })
 }
 
 /// The arithmetic from dose to mark and back. How far it may be out in all belongs to the whole

@@ -7,6 +7,7 @@ use crate::course::{Course, MarkGate, Remark, Standing as Slot, State, What};
 use crate::ledger::Dose;
 use crate::round::{Standing, say};
 use crate::schedule::{Due, Zone, local_date};
+use chrono::{DateTime, Utc};
 
 /// A name as it can be typed after a command: in quotation marks unless it is one plain word.
 pub fn typed_name(name: &str) -> String {
@@ -20,14 +21,14 @@ pub fn typed_name(name: &str) -> String {
 
 /// A slot that waits: "dose 2, due Thu 22 March 08:00, not before Thu 22 March 02:05", or what it
 /// waits for.
-pub fn waiting(slot: &Slot, zone: Zone) -> String {
-    let due = say::due(slot.due, zone);
+pub fn waiting(slot: &Slot, zone: Zone, now: DateTime<Utc>) -> String {
+    let due = say::due_from(slot.due, now, zone);
     let number = slot.slot.number;
     match (slot.state, slot.opens) {
         (State::Planned | State::TooSoon, Some(opens)) => {
             let opens = match slot.due {
-                Due::At(_) => say::moment(opens, zone),
-                Due::On(_) => say::due(Due::On(local_date(opens, zone)), zone),
+                Due::At(_) => say::moment_from(opens, now, zone),
+                Due::On(_) => say::due_from(Due::On(local_date(opens, zone)), now, zone),
             };
             format!("dose {number}, due {due}, not before {opens}")
         }

@@ -209,8 +209,14 @@ fn line(dose: &DayDose, round: &Round, today: chrono::NaiveDate) -> Vec<Cell> {
         false => say::due(due, round.zone),
     };
     let seen = say::when_due(&dose.slot, round.day, round.zone);
-    let opens = seen.opens.map(|opens| format!("from {opens} "));
-    let window = format!("  {}until {}", opens.unwrap_or_default(), seen.closes);
+    let closes = &seen.closes;
+    let window = match seen.opens {
+        Some(opens) if dose.slot.never_opens() => {
+            format!("  window closes {closes}; too close to the last dose until {opens}")
+        }
+        Some(opens) => format!("  from {opens} until {closes}"),
+        None => format!("  until {closes}"),
+    };
     let mut due = bold(&hour, 10.0);
     due.extend(plain(&window, 8.0));
     let mut animal = bold(&dose.patient.animal.name, 10.0);

@@ -3,7 +3,7 @@
 use crate::caution::Level;
 use crate::dose::InHand;
 use crate::prescription::Vet;
-use crate::round::{DayDose, Round, said, say, typed_name};
+use crate::round::{DayDose, Round, rungs, said, say, typed_name};
 use crate::terminal::wrapped;
 
 /// The whole card.
@@ -135,13 +135,12 @@ fn alarms(dose: &DayDose, row: &mut impl FnMut(&str, &str)) {
     if let Some(reason) = dose.no_mark.iter().find(|reason| reason.stops()) {
         row("STOP", &format!("{}. Call {phone}", reason.headline()));
     }
-    let Some(worked) = &dose.worked else { return };
-    for caution in worked
-        .cautions
-        .iter()
-        .filter(|caution| caution.level() == Level::Call)
-    {
+    let cautions = dose.worked.iter().flat_map(|worked| &worked.cautions);
+    for caution in cautions.filter(|caution| caution.level() == Level::Call) {
         row("CALL", &format!("Call {phone} first. {caution}"));
+    }
+    if let Some(weigh) = rungs::weigh_first(dose) {
+        row("WEIGH", &format!("{weigh}."));
     }
 }
 
@@ -184,12 +183,26 @@ fn beside(dose: &DayDose, row: &mut impl FnMut(&str, &str)) {
         } else {
             "  the old weight"
         };
-        for (at, rung) in near_today(dose.ladder()).iter().enumerate() {
+        let ladder = dose.ladder();
+        let shown = near_today(ladder);
+        for (at, rung) in ladder
+            .get(shown.clone())
+            .unwrap_or(ladder)
+            .iter()
+            .enumerate()
+        {
             let label = if at == 0 { "Ladder" } else { "" };
-            let mark = say::rung_mark(dose, rung).unwrap_or("no mark".to_owned());
+            let mark = rungs::rung_mark(dose, rung).unwrap_or("no mark".to_owned());
             let call = if rung.call { "  CALL first" } else { "" };
             let today = if rung.today { here } else { "" };
-            row(label, &format!("{}: {mark}{call}{today}", say::rung(rung)));
+            row(
+                label,
+                &format!("{}: {mark}{call}{today}", rungs::rung(rung)),
+            );
+        }
+        let above = ladder.len().saturating_sub(shown.end);
+        if let Some(span) = rungs::ladder_span(ladder, shown.start, above) {
+            row("", &span);
         }
         for caution in worked
             .cautions
@@ -218,14 +231,14 @@ fn beside(dose: &DayDose, row: &mut impl FnMut(&str, &str)) {
 }
 
 /// Two rows either side of today's.
-fn near_today(ladder: &[crate::dose::Row]) -> &[crate::dose::Row] {
+fn near_today(ladder: &[crate::dose::Row]) -> std::ops::Range<usize> {
     let today = ladder
         .iter()
         .position(|row| row.today)
         .unwrap_or(ladder.len() / 2);
     let from = today.saturating_sub(2);
     let to = (today + 3).min(ladder.len());
-    ladder.get(from..to).unwrap_or(ladder)
+    from..to
 }
 
 fn done(round: &Round, lines: &mut Vec<String>) {

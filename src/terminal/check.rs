@@ -5,18 +5,19 @@ use crate::round::{Checked, FollowUpState};
 use crate::round::{said, say, step_about, typed_name, waiting};
 use crate::schedule::Zone;
 use crate::terminal::wrapped;
+use chrono::{DateTime, Utc};
 
 /// One course after another: the verdict, the reasons with what to do, how closely it was kept,
 /// what is next and what is left.
 ///
 /// `common` is what every next command needs after its own words, such as `--book room.scruple`.
-pub fn check(courses: &[Checked], zone: Zone, common: &str) -> String {
+pub fn check(courses: &[Checked], zone: Zone, now: DateTime<Utc>, common: &str) -> String {
     let mut lines = Vec::new();
     for checked in courses {
         if !lines.is_empty() {
             lines.push(String::new());
         }
-        one(checked, zone, common, &mut lines);
+        one(checked, zone, now, common, &mut lines);
     }
     if courses.is_empty() {
         lines.push("No course is in the book yet.".to_owned());
@@ -24,7 +25,7 @@ pub fn check(courses: &[Checked], zone: Zone, common: &str) -> String {
     lines.join("\n")
 }
 
-fn one(checked: &Checked, zone: Zone, common: &str, lines: &mut Vec<String>) {
+fn one(checked: &Checked, zone: Zone, now: DateTime<Utc>, common: &str, lines: &mut Vec<String>) {
     let standing = &checked.standing;
     let (prescription, course) = (&standing.script.prescription, &standing.course);
     let head = format!(
@@ -80,7 +81,7 @@ fn one(checked: &Checked, zone: Zone, common: &str, lines: &mut Vec<String>) {
         row(&format!("really given: {}", actual.words()));
     }
     if let Some(next) = course.next.and_then(|number| course.slot(number)) {
-        row(&format!("next: {}", waiting(next, zone)));
+        row(&format!("next: {}", waiting(next, zone, now)));
     }
     if let Some(left) = &checked.left {
         row(&format!("left: {}", need(left)));

@@ -4,7 +4,7 @@ use crate::caution::Level;
 use crate::dose::Worked;
 use crate::notation::print;
 use crate::prescription::{Dose, Prescription};
-use crate::round::say;
+use crate::round::{rungs, say};
 use crate::terminal::wrapped;
 
 /// The working of one dose of a prescription.
@@ -65,7 +65,7 @@ pub fn working(prescription: &Prescription, dose: &Dose, worked: &Worked) -> Str
         let today = if rung.today { "  this weight" } else { "" };
         row(
             if at == 0 { "Ladder" } else { "" },
-            &format!("{}: {mark}{today}", say::rung(rung)),
+            &format!("{}: {mark}{today}", rungs::rung(rung)),
         );
     }
     for caution in &worked.cautions {

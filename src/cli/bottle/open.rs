@@ -14,7 +14,7 @@ use crate::cli::failure::Failure;
 use crate::cli::when;
 use crate::entry::{Happening, Signed, Subject};
 use crate::ledger::Ledger;
-use crate::notation::fold::{near, same};
+use crate::notation::fold::{nearest, same};
 use crate::notation::{Notation, Written};
 use crate::quantity::{Amount, Span, Strength};
 use chrono::NaiveDate;
@@ -203,19 +203,16 @@ impl OpenBottle {
         ledger: &Ledger,
         bottle: &Bottle,
     ) -> Result<(), Failure> {
-        let names: Vec<&str> = ledger
+        let prescribed = |name: &str| {
+            let mut scripts = ledger.scripts.iter();
+            scripts.any(|script| script.prescription.same_medicine(name))
+        };
+        let names = ledger
             .scripts
             .iter()
-            .map(|script| script.prescription.medicine.name.as_str())
-            .collect();
-        let known = ledger
-            .scripts
-            .iter()
-            .any(|s| s.prescription.same_medicine(&bottle.medicine));
-        let Some(nearest) = near(&bottle.medicine, names)
-            .into_iter()
-            .next()
-            .filter(|_| !known)
+            .flat_map(|script| script.prescription.medicine.names());
+        let Some(nearest) =
+            nearest(&bottle.medicine, names).filter(|_| !prescribed(&bottle.medicine))
         else {
             return Ok(());
         };

@@ -52,7 +52,7 @@ pub(crate) struct Give {
 pub(crate) struct About {
     /// The animal's name, or the beginning of it
     animal: String,
-    /// The prescription's reference, or an end of it
+    /// The prescription's reference, or the beginning of it or of one of its parts
     prescription: String,
     /// When it happened; of a dose that nobody is sure of, the latest moment at which it can have
     /// been given [default: now]
@@ -255,7 +255,7 @@ fn after(
         _ => {}
     }
     match course.next.and_then(|number| course.slot(number)) {
-        Some(next) => desk.say(format!("Next: {}.", waiting(next, open.zone)))?,
+        Some(next) => desk.say(format!("Next: {}.", waiting(next, open.zone, open.now)))?,
         None => desk.say(format!(
             "No dose of this course is left. Next: scruple check {}",
             typed_name(&shown.animal)

@@ -186,7 +186,7 @@ fn doses(was: &Standing, is: &Standing, look: &Look) -> Vec<String> {
     }
     let next = is.course.next.and_then(|number| is.course.slot(number));
     lines.push(match next {
-        Some(next) => format!("Then next: {}.", waiting(next, look.zone)),
+        Some(next) => format!("Then next: {}.", waiting(next, look.zone, look.now)),
         None => "Then no dose of this course is left.".to_owned(),
     });
     lines

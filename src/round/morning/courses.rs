@@ -3,7 +3,7 @@
 //!
 //! Promises: nothing is judged here; a dose that has no mark says why, and is never offered.
 
-use crate::caution::{Level, NoMark};
+use crate::caution::NoMark;
 use crate::course::{Remark, What};
 use crate::round::morning::{Kind, Waiting, whose};
 use crate::round::{Checked, DayDose, FollowUpState, Round, Standing, Step};
@@ -79,13 +79,24 @@ pub(super) fn open_doses<'l>(round: &Round<'l>, waiting: &mut Vec<Waiting<'l>>) 
             script: Some(dose.script),
             dose: Some(dose.slot.slot.number),
             words: format!(
-                "{}, {}: {}",
+                "{}, {}: {}{}",
                 whose(dose.patient, dose.script),
                 say::dose_of(dose),
-                say::when(dose, round)
+                say::when(dose, round),
+                before(dose)
             ),
             step: step(dose),
         });
+    }
+}
+
+/// What stands against giving it at once; it is said of every dose, whatever advice they share.
+fn before(dose: &DayDose) -> String {
+    let phone = &dose.script.prescription.vet.phone;
+    match dose.no_mark.first() {
+        Some(reason) => format!(". No mark. {}.", say::instead_of_a_mark(reason)),
+        None if dose.call_first() => format!(". Call {phone} before you give it."),
+        None => String::new(),
     }
 }
 
@@ -98,13 +109,12 @@ fn step(dose: &DayDose) -> Step {
     let give = format!("scruple give {whose}");
     let weigh = format!("scruple weigh {animal} WEIGHT");
     if let Some(reason) = dose.no_mark.first() {
-        let why = say::instead_of_a_mark(reason);
         let (words, commands) = match reason {
             NoMark::NoWeight | NoMark::WeightTooOld { .. } => {
-                (format!("No mark. {why}:"), vec![weigh])
+                ("To weigh it:".to_owned(), vec![weigh])
             }
             NoMark::WrongStrength { .. } => (
-                format!("No mark. {why}. Call {phone}, and record what was said:"),
+                format!("Call {phone}, and record what was said:"),
                 vec![format!(
                     "scruple instruct {whose} --strength STRENGTH --said-by NAME --taken-by INITIALS --read-back yes"
                 )],
@@ -112,30 +122,27 @@ fn step(dose: &DayDose) -> Step {
             NoMark::BottleExpired { .. }
             | NoMark::BottlePastDiscard { .. }
             | NoMark::BottleGone { .. } => (
-                format!("No mark. {why}. With another bottle in your hand:"),
+                "With another bottle in your hand:".to_owned(),
                 vec![open_bottle(&prescription.medicine.name)],
             ),
+            reason if reason.asks_the_vet() => (
+                format!("Call {phone}; the reasons are on the card."),
+                Vec::new(),
+            ),
             _ => (
-                format!("No mark. {why}. Call {phone}; the reasons are on the card."),
+                "The reasons, and what to do about them, are on the card.".to_owned(),
                 Vec::new(),
             ),
         };
         return Step { words, commands };
     }
-    let cautions = dose.worked.iter().flat_map(|worked| &worked.cautions);
-    let call = cautions
-        .filter(|caution| caution.level() == Level::Call)
-        .count()
-        > 0;
-    let words = if call {
-        format!(
-            "Call {phone} before you give it. If your vet says so, look at the card, give it, record it:"
-        )
+    let words = if dose.call_first() {
+        "If your vet says so, look at the card, give it, record it:"
     } else {
-        "Look at the card, give it, record it:".to_owned()
+        "Look at the card, give it, record it:"
     };
     Step {
-        words,
+        words: words.to_owned(),
         commands: vec![give],
     }
 }

@@ -207,6 +207,22 @@ pub fn ladder(faces: &Faces, rungs: &[Rung], reach: usize) -> Result<Block, Shee
         }
         top += pitch;
     }
+    // What a narrow panel leaves out, it says.
+    let lower = middle.saturating_sub(reach);
+    let higher = rungs.len().saturating_sub(middle + reach + 1);
+    if let (Some(first), Some(last)) = (rungs.first(), rungs.last())
+        && lower + higher > 0
+    {
+        let ends = format!(
+            "Runs from {} to {};",
+            first.first_weight(),
+            last.last_weight()
+        );
+        for words in [ends, format!("not shown: {lower} lower, {higher} higher")] {
+            block.line(faces, &plain(&words, 7.5), CHECK, top + 3.0, Align::Left)?;
+            top += 3.4;
+        }
+    }
     block.height = top + 0.6;
     Ok(block)
 }

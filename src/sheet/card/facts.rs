@@ -269,6 +269,22 @@ pub struct Rung {
     pub here: Option<Here>,
 }
 
+impl Rung {
+    /// Its lowest weight: "43 g".
+    pub fn first_weight(&self) -> String {
+        match self.weights.split_once(" to ") {
+            Some((first, _)) => format!("{first} g"),
+            None => self.weights.clone(),
+        }
+    }
+
+    /// Its highest weight: "44 g".
+    pub fn last_weight(&self) -> String {
+        let last = self.weights.split_once(" to ").map(|(_, last)| last);
+        last.unwrap_or(&self.weights).to_owned()
+    }
+}
+
 /// How the row of the weight in the book is named.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Here {

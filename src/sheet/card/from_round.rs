@@ -13,7 +13,7 @@ use crate::caution::{Caution, Level, NoMark};
 use crate::dose::{Drawn, InHand};
 use crate::notation::fold;
 use crate::rack::Instrument;
-use crate::round::{DayDose, Round, said, say};
+use crate::round::{DayDose, Round, rungs, said, say};
 use crate::sheet::barrel::Scale;
 use crate::sheet::card::facts::{
     self, Action, Alarm, Condition, Facts, Here, Mark, Panel, Phrase, Rung, Vet, VetWords, Weight,
@@ -160,14 +160,7 @@ fn alarms(dose: &DayDose, round: &Round) -> Vec<Alarm> {
         phone: phone.clone(),
         measured,
     }));
-    let no_weight =
-        reasons().any(|reason| matches!(reason, NoMark::NoWeight | NoMark::WeightTooOld { .. }));
-    let first = match (is_weighed_first(dose), dose.drawn()) {
-        (true, Some(_)) if dose.ladder().is_empty() => Some("Weigh now; the mark stays as it is"),
-        (true, Some(_)) => Some("Weigh now; then read the ladder"),
-        (weigh, None) if weigh || no_weight => Some("Weigh now; then print a new card"),
-        _ => None,
-    };
+    let first = rungs::weigh_first(dose);
     alarms.extend(first.map(|what| Alarm::First {
         what: what.to_owned(),
     }));
@@ -221,8 +214,8 @@ fn ladder(dose: &DayDose) -> Vec<Rung> {
     dose.ladder()
         .iter()
         .map(|row| Rung {
-            weights: say::rung(row),
-            mark: say::rung_mark(dose, row),
+            weights: rungs::rung(row),
+            mark: rungs::rung_mark(dose, row),
             call: row.call,
             here: row.today.then_some(here),
         })

@@ -143,12 +143,12 @@ fn shows(ledger: &Ledger, now: DateTime<Utc>) {
         is_json(&json::today(&round));
     }
     if let Ok(courses) = check(ledger, &settings, zone, now) {
-        is_plain(&terminal::check(&courses, zone, ""));
+        is_plain(&terminal::check(&courses, zone, now, ""));
         is_json(&json::check(&courses, false, ""));
     }
     if let Ok(needs) = stock(ledger, &settings, zone, now) {
         is_plain(&terminal::stock(&needs));
-        is_json(&json::stock(&needs, now, day, false));
+        is_json(&json::stock(&needs, ledger, now, day, false));
     }
     let _ = ics::ahead(ledger, zone, now);
     is_json(&json::bottles(ledger, day, zone, false));

@@ -1,0 +1,281 @@
+//! Words that must not mislead: what a ladder calls for and leaves out, what a part of a dose came
+//! to, what stands against a dose in the morning, dates that are far away, names that are nearly
+//! another's.
+
+#![allow(
+    clippy::indexing_slicing,
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test may stop at once"
+)]
+
+mod readers;
+mod room;
+
+use room::{Room, Script};
+
+const BY_PHONE: &str = "--said-by \"Dr A. Example\" --taken-by AK --read-back yes";
+
+fn unbroken(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// 31 g, then 27 g, 13 percent down. Once the vet has accepted 27 g nothing calls from there up:
+/// the ladder calls from 26.9 g down alone.
+#[test]
+fn an_accepted_weight_is_nowhere_called_about() {
+    let mut room = Room::with_course("accepted", &Script::twice_a_day());
+    room.run("weigh Thimblo \"27 g\"").ends(0);
+    room.run("today").says("CALL first today");
+    room.run(&format!(
+        "instruct Thimblo DEMO-0001 --accept-weight \"27 g\" {BY_PHONE}"
+    ))
+    .ends(0);
+    room.run("today")
+        .is_silent_about("CALL first today")
+        .is_silent_about("Call 555 0134 (not a number) first");
+    let dose = room.dose_of("Thimblo");
+    let rows = dose["worked"]["ladder"].as_array().unwrap();
+    let mut calling = rows.iter().filter(|row| row["call"] == true);
+    let highest = calling.next_back().unwrap();
+    assert_eq!(highest["to"]["exact"], "269/10", "{highest}");
+}
+
+/// 31 g on a scale of 0.1 g: 20 percent either way is 24.8 g to 37.2 g.
+#[test]
+fn a_ladder_says_where_it_runs_and_what_it_leaves_out() {
+    let mut room = Room::with_course("span", &Script::twice_a_day());
+    let shown = room.run("today");
+    shown.says("The ladder runs from 24.8 to 37.2 g;");
+    let rows = room.dose_of("Thimblo")["worked"]["ladder"]
+        .as_array()
+        .unwrap()
+        .clone();
+    let today = rows.iter().position(|row| row["today"] == true).unwrap();
+    let (lower, higher) = (today - 2, rows.len() - today - 3);
+    shown.says(&format!("{lower} lower and {higher} higher not shown."));
+}
+
+/// Rule 48: weighing comes first on the panel.
+#[test]
+fn weighing_first_stands_first() {
+    let script = Script {
+        more: "weigh: BeforeEachDose,",
+        ..Script::twice_a_day()
+    };
+    let mut room = Room::with_course("weigh-first", &script);
+    room.at("2001-03-01 08:00")
+        .run("give Thimblo DEMO-0001")
+        .ends(0);
+    room.at("2001-03-02 08:00")
+        .run("give Thimblo DEMO-0001 --at \"2001-03-01 20:00\"")
+        .ends(0);
+    let card = room.run("today");
+    card.says("WEIGH Weigh now; then read the ladder.");
+    let text = unbroken(&card.out);
+    assert!(text.find("WEIGH Weigh").unwrap() < text.find("Course DEMO").unwrap());
+}
+
+/// A part of a dose is never the mark's volume, unless somebody says what was drawn; and a dose
+/// that came up again was not given whole.
+#[test]
+fn what_did_not_all_go_in_is_not_known() {
+    let mut room = Room::with_course("part", &Script::twice_a_day());
+    room.run("partly Thimblo DEMO-0001").ends(0);
+    room.at("2001-03-01 20:00")
+        .run("partly Thimblo DEMO-0001 --drawn \"0.04 mL\"")
+        .ends(0);
+    room.run("report Thimblo")
+        .says(
+            "dose 1: partly given Thu 1 March 08:00; planned Thu 1 March 08:00; measured not known",
+        )
+        .says("measured 0.04 mL");
+
+    let mouth = Script {
+        by_mouth: true,
+        strength: "5 mg/mL",
+        ..Script::twice_a_day()
+    };
+    // 0.62 mg of 5 mg/mL: 0.124 mL, to the line at 0.12 mL: 0.6 mg, of 31 g about 19.35 mg/kg.
+    let mut room = Room::with_course("brought-up", &mouth);
+    room.run("give Thimblo DEMO-0001").ends(0);
+    room.run("check")
+        .says("really given: about 19.35 mg/kg in 1 dose");
+    room.at("2001-03-01 08:20")
+        .run("brought-up Thimblo DEMO-0001")
+        .ends(0);
+    room.run("check").is_silent_about("19.35");
+    room.at("2001-03-01 20:00")
+        .run("give Thimblo DEMO-0001")
+        .ends(0);
+    room.at("2001-03-02 08:00")
+        .run("give Thimblo DEMO-0001")
+        .ends(0);
+    room.run("check")
+        .says("really given: about 19.35 mg/kg each time, in 2 doses");
+}
+
+/// The same advice for two animals is said once; that there is no mark is said of each. A clock
+/// that is behind is set right, and nobody is called about it.
+#[test]
+fn every_animal_without_a_mark_is_said_to_have_none() {
+    let mut room = Room::new("morning", "UTC");
+    for animal in ["Thimblo", "Nubbet"] {
+        room.run(&format!(
+            "animal add {animal} --species newt --id \"tub of {animal}\""
+        ))
+        .ends(0);
+    }
+    room.opens("Madeup Amber", "8 mg/mL");
+    let script = Script {
+        animals: &["Thimblo", "Nubbet"],
+        ..Script::twice_a_day()
+    };
+    room.at("2001-03-01 08:00")
+        .enters(&script, "2001-03-01 08:00");
+    let look = unbroken(&room.run("").out);
+    assert_eq!(look.matches("No mark. No weight yet").count(), 2, "{look}");
+
+    let mut room = Room::with_course("clock", &Script::twice_a_day());
+    room.run("note Thimblo \"quiet\"").ends(0);
+    let look = room.at("2001-03-01 07:45").run("");
+    look.says("No mark. The clock").is_silent_about("Call 555");
+    // A clock that is years behind says of which year the newest entry is.
+    room.at("2036-03-09 08:00")
+        .run("note Thimblo \"quiet\"")
+        .ends(0);
+    room.at("2001-03-01 08:00")
+        .run("today")
+        .says("Sun 9 March 2036 08:00");
+}
+
+/// A dose in a year that is not this one says so.
+#[test]
+fn a_dose_of_another_year_says_which() {
+    let script = Script {
+        schedule: r#"Every(interval: "52 weeks", doses: 2)"#,
+        ..Script::twice_a_day()
+    };
+    let mut room = Room::with_course("year", &script);
+    // Thursday 1 March 2001 and 364 days is Thursday 28 February 2002.
+    room.run("give Thimblo DEMO-0001")
+        .ends(0)
+        .says("Next: dose 2, due Thu 28 February 2002");
+}
+
+/// A digit in the middle of a reference names nothing.
+#[test]
+fn a_reference_is_found_by_the_beginning_of_a_part() {
+    let script = Script {
+        reference: "P-72",
+        ..Script::twice_a_day()
+    };
+    let mut room = Room::with_course("reference", &script);
+    room.run("give Thimblo 2")
+        .ends(2)
+        .says("No prescription named '2' is in the book");
+    room.run("give Thimblo 7").ends(0).says("P-72");
+}
+
+/// A bottle whose name is nearly the prescription's is asked about, and --yes does not answer.
+#[test]
+fn a_nearly_right_name_on_a_bottle_is_typed_again() {
+    let script = Script {
+        medicine: "Madeup Copper",
+        ..Script::twice_a_day()
+    };
+    let mut room = Room::with_course("coppr", &script);
+    let open = "bottle open \"Madeup Coppr\" --reads \"8 mg/mL\" --expiry 2099-12";
+    room.run(open)
+        .ends(2)
+        .says("The prescription says Madeup Copper; you wrote Madeup Coppr")
+        .says("nothing was kept");
+    room.typing("Madeup Copper\n").run(open).ends(2);
+    room.typing("Madeup Coppr\n").run(open).ends(0);
+}
+
+/// Recorded twice, one of the two taken out: nothing is wanting, so nothing more is asked for.
+/// When the other goes as well, the dose is to be recorded anew.
+#[test]
+fn after_a_duplicate_is_taken_out_no_third_is_asked_for() {
+    let mut room = Room::with_course("duplicate", &Script::twice_a_day());
+    let first = room.run("give Thimblo DEMO-0001").entry();
+    let second = room
+        .at("2001-03-01 08:10")
+        .run("give Thimblo DEMO-0001 --at 08:05")
+        .entry();
+    room.run(&format!("correct {first} --because \"typed twice\""))
+        .ends(0)
+        .says(&format!("Dose 1 stands as entry {second} says"))
+        .is_silent_about("Record what is right instead");
+    room.run(&format!("correct {second} --because \"another animal\""))
+        .ends(0)
+        .says("Record what is right instead: scruple give Thimblo DEMO-0001 --at TIME");
+}
+
+/// Twice a day, 12 hours apart, a window of 1 h 30 min: given at 12:30, the evening's dose is too
+/// close until 23:00, after its window has closed at 21:30.
+#[test]
+fn a_window_that_never_opens_does_not_run_backwards() {
+    let mut room = Room::with_course("held", &Script::twice_a_day());
+    room.at("2001-03-01 12:30")
+        .run("give Thimblo DEMO-0001")
+        .ends(0);
+    room.run("today")
+        .says("due 20:00, window closes 21:30; too close to the last dose until 23:00")
+        .is_silent_about("from 23:00 until 21:30");
+}
+
+/// Rule 37: of two bottles that fit, the one to be discarded first, whichever was opened first.
+#[test]
+fn the_bottle_to_be_discarded_first_is_used_first() {
+    let mut room = Room::with_course("two-bottles", &Script::twice_a_day());
+    let number = |room: &mut Room| room.dose_of("Thimblo")["bottle"]["number"].clone();
+    assert_eq!(number(&mut room), 1);
+    let open = "bottle open \"Madeup Amber\" --reads \"8 mg/mL\"";
+    room.run(&format!("{open} --expiry 2001-06-30")).ends(0);
+    assert_eq!(number(&mut room), 2);
+    // Through 15 March by the days after opening, though its expiry is later.
+    room.run(&format!(
+        "{open} --expiry 2001-12-31 --discard-after \"14 days\""
+    ))
+    .ends(0);
+    assert_eq!(number(&mut room), 3);
+    room.run("bottle empty 3").ends(0);
+    assert_eq!(number(&mut room), 2);
+}
+
+/// Rule 59: weighed on 1 March with a limit of 7 days, so old on 9 March; accepted for the
+/// morning's dose, the age is silent there and speaks in the evening.
+#[test]
+fn an_accepted_age_is_silent_for_that_dose_alone() {
+    let script = Script {
+        schedule: r#"Every(interval: "12 hours", doses: 6)"#,
+        ..Script::twice_a_day()
+    };
+    let mut room = Room::new("age", "UTC");
+    room.at("2001-03-01 07:00")
+        .takes_in("Thimblo", "31 g")
+        .opens("Madeup Amber", "8 mg/mL")
+        .enters(&script, "2001-03-09 08:00")
+        .at("2001-03-09 08:00");
+    let old = |room: &mut Room| {
+        let card = room.json("today");
+        let doses = card["doses"].as_array().unwrap().clone();
+        let speaks = |dose: &serde_json::Value| {
+            let cautions = dose["worked"]["cautions"].as_array().unwrap();
+            cautions
+                .iter()
+                .any(|caution| caution["code"] == "old_weight")
+        };
+        doses.iter().map(speaks).collect::<Vec<_>>()
+    };
+    assert_eq!(old(&mut room), [true, true]);
+    room.run(&format!(
+        "instruct Thimblo DEMO-0001 --accept-weight \"31 g\" {BY_PHONE}"
+    ))
+    .ends(0);
+    assert_eq!(old(&mut room), [false, true]);
+    room.run("give Thimblo DEMO-0001").ends(0);
+    assert_eq!(old(&mut room), [true]);
+}
