@@ -274,7 +274,7 @@ fn every_row_is_checked_before_any_is_kept() {
         .says("it stands in this table twice")
         .says("line 13: 'Nubbet, 124 g, 2001-03-07': LIKE A SLIP. 124 g is about ten times as much or as little, beside 12 g on Thu 1 March 08:00")
         .says("scruple weigh Nubbet \"124 g\" --at \"2001-03-07 12:00\"")
-        .says("Nothing was kept: of 12 rows, 10 cannot be read and 1 look like a slip");
+        .says("rows read: 12, that cannot be read: 10, that look like a slip: 1");
     assert_eq!(before, room.book());
 }
 
@@ -320,4 +320,24 @@ fn what_is_no_table_is_named() {
         .says("could not be read");
     room.run("weigh Thimblo --from nowhere.csv").ends(2);
     room.run("weigh").ends(2);
+}
+
+/// An entry written while the clock stood ten years ahead holds every mark up, until it is taken
+/// out of account.
+#[test]
+fn a_wrong_clock_holds_nothing_up_once_its_entry_is_taken_out_of_account() {
+    let mut room = Room::with_course("clock-ahead", &room::Script::twice_a_day());
+    let entry = room
+        .at("2011-03-01 08:00")
+        .run("weigh Thimblo \"31.2 g\"")
+        .ends(0)
+        .entry();
+    let behind = room.at("2001-03-01 08:00").dose_of("Thimblo");
+    assert_eq!(behind["no_mark"][0]["code"], "clock_behind");
+    room.run(&format!(
+        "correct {entry} --because \"the clock was ten years ahead\""
+    ))
+    .ends(0);
+    let right = room.dose_of("Thimblo");
+    assert_eq!(right["no_mark"].as_array().map(Vec::len), Some(0));
 }

@@ -116,6 +116,7 @@ mod tests {
             ("Mädeup Ambér", "Madeup Amber"),
             ("Mädeup", "Ma\u{308}deup"),
             ("Łößø", "losso"),
+            ("ÆŒÞ ĐÐĦ ı", "aeoeth ddh i"),
             ("Ｍadeup", "Madeup"),
             ("Am\u{200b}ber", "Amber"),
             ("İmber", "imber"),
