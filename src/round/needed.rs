@@ -277,6 +277,9 @@ impl Needs {
             apart: single.chain(before).map(|entry| (entry, entry)).collect(),
         };
         for standing in of_need {
+            // A dose may have been measured by a weight that was since taken out of account.
+            let withdrawn = patient.withdrawn.iter().map(|weighing| weighing.entry);
+            needs.apart.extend(withdrawn.map(|entry| (entry, entry)));
             let behind = weights_behind(standing);
             needs.apart.extend(behind.map(|entry| (entry, entry)));
             let begun = standing.course.first_dose;
