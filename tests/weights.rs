@@ -274,7 +274,7 @@ fn every_row_is_checked_before_any_is_kept() {
         .says("it stands in this table twice")
         .says("line 13: 'Nubbet, 124 g, 2001-03-07': LIKE A SLIP. 124 g is about ten times as much or as little, beside 12 g on Thu 1 March 08:00")
         .says("scruple weigh Nubbet \"124 g\" --at \"2001-03-07 12:00\"")
-        .says("Nothing was kept: of 12 rows, 10 cannot be read and 1 look like a slip");
+        .says("rows read: 12, that cannot be read: 10, that look like a slip: 1");
     assert_eq!(before, room.book());
 }
 

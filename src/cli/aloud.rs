@@ -38,6 +38,12 @@ pub(super) fn said_aloud(prescription: &Prescription) -> Vec<String> {
             spoken(limit.text())
         ));
     }
+    if let Some(limit) = &prescription.max_per_day {
+        lines.push(format!(
+            "never more than {} in one day",
+            spoken(limit.text())
+        ));
+    }
     if let Some(limit) = &prescription.max_per_site {
         lines.push(format!("at most {} in one site", spoken(limit.text())));
     }

@@ -28,10 +28,25 @@ pub(crate) struct Animals {
 #[derive(Debug, Subcommand)]
 enum What {
     /// Takes an animal in
+    ///
+    /// Examples:
+    ///   scruple animal add Thimblo --species "marsh gecko" --id "tub 4"
+    ///   scruple animal add Quillo --species "hill rat" --id "notch, right ear" --quarantine
+    #[command(verbatim_doc_comment)]
     Add(Add),
     /// Lists the animals
+    ///
+    /// Examples:
+    ///   scruple animal list
+    ///   scruple animal list --format json
+    #[command(verbatim_doc_comment)]
     List,
     /// Shows one animal with its weights and courses
+    ///
+    /// Examples:
+    ///   scruple animal show Thimblo
+    ///   scruple animal show Thi --format json
+    #[command(verbatim_doc_comment)]
     Show {
         /// Its name, or the beginning of it
         animal: String,

@@ -6,7 +6,7 @@ use crate::cli::by::By;
 use crate::cli::desk::{Desk, New, read_zone, rows};
 use crate::cli::failure::Failure;
 use crate::entry::{Happening, Signed, Stamp, Subject};
-use crate::settings::{PaperSize, Settings};
+use crate::settings::{PaperSize, Settings, read_scale};
 use std::path::PathBuf;
 
 /// Begins a new book
@@ -69,6 +69,7 @@ impl Begin {
         let zone_name = self.zone.clone().or_else(|| desk.world.local_zone.clone()).ok_or_else(|| {
             Failure::not_accepted("this machine does not say its time zone: write it with --zone, as in --zone Europe/Warsaw")
         })?;
+        read_scale(&self.scale).map_err(Failure::not_accepted)?;
         let settings = Settings::new(
             zone_name,
             self.paper.into(),

@@ -10,10 +10,11 @@ use crate::cli::when;
 use crate::cli::{Everywhere, Format, World};
 use crate::entry::{Happening, NewRow, Row, Stamp, Subject};
 use crate::ledger::Ledger;
-use crate::round::needed;
+use crate::round::{clock_behind, needed};
 use crate::schedule::Zone;
 use crate::settings::Settings;
 use chrono::{DateTime, NaiveDate, Utc};
+use std::io::{BufRead, Read};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -22,6 +23,9 @@ const SILENCE: Duration = Duration::from_secs(2);
 
 /// How long to wait after having said so.
 const PATIENCE: Duration = Duration::from_secs(10);
+
+/// The longest line that is taken for an answer, in bytes; what is kept of one is far shorter.
+const LONGEST_ANSWER: u64 = 16 * 1024;
 
 /// A command's place of work.
 pub(crate) struct Desk<'d, 'w> {
@@ -437,15 +441,31 @@ impl<'d, 'w> Desk<'d, 'w> {
         Ok(())
     }
 
+    /// Says that the clock is behind the book, if it is: then even "no dose is due" may be wrong.
+    pub fn clock(&mut self, open: &Open) -> Result<(), Failure> {
+        match clock_behind(&open.ledger, open.now, open.zone) {
+            Some(behind) => self.say(format!("STOP. {behind}")),
+            None => Ok(()),
+        }
+    }
+
     /// Asks; nothing at the end of input.
     pub fn ask(&mut self, question: &str) -> Result<Option<String>, Failure> {
         self.world.out.flush()?;
         write!(self.world.err, "{question} ")?;
         self.world.err.flush()?;
         let mut line = String::new();
-        if self.world.input.read_line(&mut line)? == 0 {
+        // What never ends must not fill the memory. One byte more shows that it is too long.
+        let mut bounded = (&mut *self.world.input).take(LONGEST_ANSWER + 1);
+        let read = bounded.read_line(&mut line)?;
+        if read == 0 {
             writeln!(self.world.err)?;
             return Ok(None);
+        }
+        if read as u64 > LONGEST_ANSWER {
+            return Err(Failure::not_accepted(
+                "the answer is longer than any that is expected: type it in one short line",
+            ));
         }
         Ok(Some(line.trim().to_owned()))
     }
@@ -501,7 +521,6 @@ impl<'d, 'w> Desk<'d, 'w> {
 
 /// Whether a file begins as an SQLite file does, as every book is one.
 fn is_a_book(path: &Path) -> bool {
-    use std::io::Read;
     let mut first = [0; 15];
     let read = std::fs::File::open(path).and_then(|mut file| file.read_exact(&mut first));
     read.is_ok() && first == *b"SQLite format 3"

@@ -88,7 +88,9 @@ impl FollowedUp {
         let mut wanted = (1..).zip(&prescription.follow_ups);
         let Some((number, follow_up)) = wanted.find(|(number, _)| *number == self.number) else {
             return Err(Failure::not_accepted(match prescription.follow_ups.len() {
-                0 => format!("prescription {reference} has no follow-ups"),
+                0 => format!(
+                    "prescription {reference} has no follow-ups: write what was done with 'scruple note'"
+                ),
                 1 => format!("prescription {reference} has one follow-up: its number is 1"),
                 many => format!(
                     "prescription {reference} has follow-ups 1 to {many}: write one of those numbers"

@@ -255,7 +255,7 @@ pub(super) fn read_prescription(desk: &Desk, path: &Path) -> Result<Prescription
     Prescription::read_bytes(&bytes, &name).map_err(|faults| {
         Failure::not_accepted(format!(
             "{}\nNothing was kept. Mend the file as your vet wrote it; docs/prescription-form.md shows the form.",
-            faults.render(desk.world.colour)
+            faults.render(desk.world.colour).trim_end()
         ))
     })
 }

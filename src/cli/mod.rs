@@ -22,9 +22,11 @@ mod export;
 mod failure;
 mod give;
 mod held;
+mod help;
 mod import;
 mod instruct;
 mod look;
+mod manual;
 mod note;
 mod plan;
 mod progress;
@@ -46,7 +48,8 @@ use crate::cli::desk::Desk;
 use crate::entry::Outcome;
 use crate::notation::NotationError;
 use chrono::{DateTime, Utc};
-use clap::{Parser, Subcommand, ValueEnum};
+use clap::error::ErrorKind;
+use clap::{FromArgMatches, Parser, Subcommand, ValueEnum};
 use std::ffi::{OsStr, OsString};
 use std::io::{BufRead, Write};
 use std::path::PathBuf;
@@ -78,7 +81,7 @@ pub type Clock<'c> = &'c dyn Fn() -> DateTime<Utc>;
 
 /// Turns a vet's prescription into the line on the syringe for this animal today. It repeats what
 /// your vet wrote and knows no medicine: if anything disagrees with the vet's label, or the animal
-/// looks worse, stop and call. Without a command it shows what waits: doses, weights, bottles.
+/// looks worse, stop and call. Without a command it shows what waits.
 #[derive(Debug, Parser)]
 #[command(name = "scruple", version, propagate_version = true)]
 struct Arguments {
@@ -132,16 +135,46 @@ enum Command {
     Round(round::Walk),
     Give(give::Give),
     /// Records that only part of a dose was given
+    ///
+    /// Examples:
+    ///   scruple partly Thimblo DEMO-0001 --drawn "0.04 mL"
+    ///   scruple partly Thimblo DEMO-0001 --at 20:05 --by AK --note "it wriggled"
+    #[command(verbatim_doc_comment)]
     Partly(give::Give),
     /// Records that a dose was brought up or spat out again
+    ///
+    /// Examples:
+    ///   scruple brought-up Thimblo DEMO-0001 --by AK
+    ///   scruple brought-up Thimblo DEMO-0001 --dose 2 --at 20:30
+    #[command(verbatim_doc_comment)]
     BroughtUp(give::Give),
     /// Records that the animal would not take a dose
+    ///
+    /// Examples:
+    ///   scruple refused Thimblo DEMO-0001
+    ///   scruple refused Thimblo DEMO-0001 --by AK --note "kept its mouth shut"
+    #[command(verbatim_doc_comment)]
     Refused(give::Otherwise),
     /// Records that a dose was not given
+    ///
+    /// Examples:
+    ///   scruple missed Thimblo DEMO-0001
+    ///   scruple missed Thimblo DEMO-0001 --dose 2 --by AK
+    #[command(verbatim_doc_comment)]
     Missed(give::Otherwise),
     /// Records that a dose was left out on the vet's instruction
+    ///
+    /// Examples:
+    ///   scruple withheld Thimblo DEMO-0001
+    ///   scruple withheld Thimblo DEMO-0001 --dose 2 --note "as the vet said"
+    #[command(verbatim_doc_comment)]
     Withheld(give::Otherwise),
     /// Records that nobody knows whether a dose was given
+    ///
+    /// Examples:
+    ///   scruple unsure Thimblo DEMO-0001 --at 20:30
+    ///   scruple unsure Thimblo DEMO-0001 --dose 2 --at "2001-03-07 21:00" --by AK
+    #[command(verbatim_doc_comment)]
     Unsure(give::Otherwise),
     Instruct(Box<instruct::Instruct>),
     Confirm(confirm::Confirm),
@@ -159,6 +192,7 @@ enum Command {
     Report(report::ReportOut),
     Sheet(sheet::Sheets),
     Demo(demo::Demo),
+    Manual(manual::Manual),
 }
 
 /// Done; `check` alone may find that something needs attention.
@@ -183,7 +217,19 @@ pub fn run_by_clock(
     clock: Option<Clock>,
 ) -> u8 {
     let typed: Vec<OsString> = arguments.into_iter().collect();
-    let arguments = match Arguments::try_parse_from(&typed) {
+    let parsed = Arguments::try_parse_from(&typed).or_else(|error| {
+        let asked = [
+            ErrorKind::DisplayHelp,
+            ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand,
+        ];
+        if !asked.contains(&error.kind()) {
+            return Err(error);
+        }
+        // The help is made only where it is wanted.
+        let found = help::command().try_get_matches_from(&typed)?;
+        Arguments::from_arg_matches(&found)
+    });
+    let arguments = match parsed {
         Ok(arguments) => arguments,
         Err(error) => {
             if let Some(below) = typed.iter().find_map(|word| below_zero(word)) {
@@ -198,6 +244,8 @@ pub fn run_by_clock(
             } else {
                 error.render().to_string()
             };
+            // It is the command line that is not accepted; nobody has made an error.
+            let text = text.replacen("error:", "Not accepted:", 1);
             let stream = if help { &mut world.out } else { &mut world.err };
             let written = stream.write_all(text.as_bytes());
             return if help && written.is_ok() { 0 } else { 2 };
@@ -276,6 +324,7 @@ fn dispatch(
         Command::Report(report) => report.run(&mut desk),
         Command::Sheet(sheets) => sheets.run(&mut desk),
         Command::Demo(demo) => demo.run(&mut desk),
+        Command::Manual(manual) => manual.run(&mut desk),
     }?;
     desk.world.out.flush()?;
     Ok(done)

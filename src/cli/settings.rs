@@ -31,6 +31,11 @@ pub(crate) struct SettingsCommand {
 #[derive(Debug, Subcommand)]
 enum What {
     /// Changes one setting from now on
+    ///
+    /// Examples:
+    ///   scruple settings set weight-age "5 days"
+    ///   scruple settings set order "Quillo, Thimblo"
+    #[command(verbatim_doc_comment)]
     Set(Set),
 }
 

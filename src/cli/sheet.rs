@@ -30,12 +30,22 @@ pub(crate) struct Sheets {
 #[derive(Debug, Subcommand)]
 enum Which {
     /// Rows for the scale, one for each animal, in order of work
+    ///
+    /// Examples:
+    ///   scruple sheet weighin
+    ///   scruple sheet weighin --pdf weighin.pdf
+    #[command(verbatim_doc_comment)]
     Weighin {
         /// Write it as a PDF
         #[arg(long, value_name = "FILE")]
         pdf: Option<PathBuf>,
     },
     /// One course as dates and ticks, with what it takes
+    ///
+    /// Examples:
+    ///   scruple sheet course Thimblo DEMO-0001 --pdf course.pdf
+    ///   scruple sheet course Thi 0001 --pdf course.pdf --replace
+    #[command(verbatim_doc_comment)]
     Course {
         /// The animal's name, or the beginning of it
         animal: String,
@@ -46,6 +56,11 @@ enum Which {
         pdf: PathBuf,
     },
     /// For a sitter: the days' doses, what to look for, whom to ring, rows to write into
+    ///
+    /// Examples:
+    ///   scruple sheet handover --pdf week.pdf
+    ///   scruple sheet handover --days 3 --pdf days.pdf
+    #[command(verbatim_doc_comment)]
     Handover {
         /// For how many days, today the first
         #[arg(long, default_value_t = 7, value_parser = clap::value_parser!(u64).range(1..=31))]
@@ -58,6 +73,11 @@ enum Which {
 
 impl Sheets {
     pub fn run(&self, desk: &mut Desk) -> Result<Done, Failure> {
+        if desk.json() {
+            return Err(Failure::not_accepted(
+                "a sheet is paper and has no answer for programs: use --format json with 'scruple today', 'scruple check', 'scruple report' or 'scruple animal list'",
+            ));
+        }
         match &self.which {
             Which::Weighin { pdf } => weighin(desk, pdf.as_deref()),
             Which::Course {

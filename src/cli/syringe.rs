@@ -26,8 +26,18 @@ pub(crate) struct Syringes {
 #[derive(Debug, Subcommand)]
 enum What {
     /// Adds a syringe, as read off its barrel
+    ///
+    /// Examples:
+    ///   scruple syringe add 0.3/0.005 --for injection --needle fixed --scale u-100
+    ///   scruple syringe add 1/0.01 --for mouth
+    #[command(verbatim_doc_comment)]
     Add(Add),
     /// Lists the syringes at hand
+    ///
+    /// Examples:
+    ///   scruple syringe list
+    ///   scruple syringe list --format json
+    #[command(verbatim_doc_comment)]
     List,
 }
 
@@ -74,6 +84,7 @@ enum NeedleKind {
 #[derive(Clone, Copy, Debug, ValueEnum)]
 enum ScaleKind {
     /// Millilitres
+    #[value(name = "mL", alias = "ml")]
     Ml,
     /// Insulin units of U-100
     #[value(name = "u-100", alias = "u100")]

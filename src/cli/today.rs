@@ -56,6 +56,7 @@ impl Today {
             return Ok(Done::Well);
         }
         desk.banner(open.settings.demonstration)?;
+        desk.clock(&open)?;
         desk.say(terminal::card(&round, &desk.common()))?;
         if let Some(beside) = terminal::beside(&round, &desk.common()) {
             desk.say(format!("\n{beside}"))?;

@@ -4,6 +4,8 @@
 //! the schedule reads it; nothing here looks at the clock.
 
 use crate::cli::failure::Failure;
+use crate::notation::fold::is_unseen;
+use crate::notation::print;
 use crate::schedule::{Zone, moment};
 use chrono::{DateTime, NaiveDate, NaiveDateTime, NaiveTime, Utc};
 
@@ -72,14 +74,28 @@ pub fn say(at: DateTime<Utc>, zone: Zone) -> String {
         .to_string()
 }
 
+/// What to say of something that is recorded so long afterwards that the date may be a slip; the
+/// day and the month alone do not show it.
+pub fn long_ago(at: DateTime<Utc>, now: DateTime<Utc>, zone: Zone) -> Option<String> {
+    let day = |at: DateTime<Utc>| at.with_timezone(&zone).date_naive();
+    let days = (day(now) - day(at)).num_days();
+    (days > 31).then(|| {
+        format!(
+            "That was {} days ago, on {}: look at the date.",
+            print::count(days.unsigned_abs()),
+            say_day(day(at))
+        )
+    })
+}
+
 /// What was typed, without anything that could steer a terminal.
 pub fn shown(text: &str) -> String {
-    text.chars().filter(|c| !c.is_control()).take(60).collect()
+    text.chars().filter(|c| !is_unseen(*c)).take(60).collect()
 }
 
 /// A person's own words, whole, without anything that could steer a terminal.
 pub fn shown_words(text: &str) -> String {
-    text.chars().filter(|c| !c.is_control()).collect()
+    text.chars().filter(|c| !is_unseen(*c)).collect()
 }
 
 /// "8 March 2001".

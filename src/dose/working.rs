@@ -93,7 +93,12 @@ pub(super) fn to_mark(
             print::measure(share)
         ));
     }
+    // The vet's greatest dose beats the direction.
+    let held_back = Exact::whole(i64::from(mark.lines)) < each && calculated.capped;
     let direction = match formula.rounding {
+        Rounding::Nearest | Rounding::Up if held_back => {
+            "down, so as to stay within your vet's limit"
+        }
         Rounding::Nearest => "nearest, a tie to the lower",
         Rounding::Down => "down, as your vet wrote",
         Rounding::Up => "up, as your vet wrote",

@@ -18,6 +18,7 @@ use crate::entry::{
 };
 use crate::ledger::index::Index;
 use crate::notation::Written;
+use crate::notation::fold::is_unseen;
 use crate::prescription::Prescription;
 use crate::quantity::Amount;
 use crate::rack::Syringe;
@@ -236,6 +237,7 @@ impl Ledger {
         );
         self.damaged
             .extend(self.faults.iter().map(|fault| fault.subject.clone()));
+        self.damaged = self.damaged.iter().map(|name| sayable(name)).collect();
         self
     }
 
@@ -506,4 +508,16 @@ fn corrections(entries: &[Entry]) -> BTreeMap<u64, Correction> {
         out.insert(correction.entry, correction.clone());
     }
     out
+}
+
+/// What is damaged, as it can be said: a name that no command gives, of any length or with
+/// characters that steer a terminal, is said in part, and then counts as what any mark may depend
+/// on.
+fn sayable(subject: &str) -> String {
+    const LONGEST: usize = 200;
+    if subject.len() <= LONGEST && !subject.chars().any(is_unseen) {
+        return subject.to_owned();
+    }
+    let seen = subject.chars().filter(|c| !is_unseen(*c)).take(40);
+    format!("something named '{}...'", seen.collect::<String>())
 }

@@ -101,6 +101,8 @@ pub enum NotationError {
     },
     #[error("'{text}' is not a length of time: write a whole number, then hours, days or weeks")]
     BadSpan { text: String },
+    #[error("'{text}' is longer than a year: check it and write it again")]
+    LongSpan { text: String },
     #[error("'{text}' is not a percentage: write a figure from 0 to 100 and 'percent'")]
     BadPercent { text: String },
     #[error(transparent)]

@@ -5,6 +5,7 @@
 //! other is rounded to four significant figures and said with "about"; and a figure set beside a
 //! limit is never printed on the limit's other side. Printing never feeds back into a mark.
 
+use crate::notation::Written;
 use crate::notation::number::group_thousands;
 use crate::quantity::{Amount, BodyWeight, DoseRate, Exact, Measure, Strength, Volume};
 use std::cmp::Ordering;
@@ -125,6 +126,11 @@ pub fn measure(measure: Measure) -> Figure {
         Measure::Tablets(tablets) if tablets.count() <= Exact::ONE => shown.with("tablet"),
         Measure::Tablets(_) => shown.with("tablets"),
     }
+}
+
+/// An amount that was worked out and stands for a limit, with the text it is shown by.
+pub fn as_written(value: Amount) -> Written<Amount> {
+    Written::new(value, amount(value).to_string())
 }
 
 /// A dose: mg (mcg below 0.1 mg), units, mL, g of product, or tablets.

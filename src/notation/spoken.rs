@@ -15,7 +15,7 @@ pub fn spoken(text: &str) -> String {
         if let Some(figure) = figure(word) {
             one = word == "1";
             said.push(figure);
-        } else if let Some((_, parts)) = word.split_once(':')
+        } else if let Some(parts) = word.strip_prefix("1:")
             && let Some(parts) = figure(parts)
         {
             said.push(format!("one in {parts}"));
@@ -182,6 +182,8 @@ mod tests {
             ),
             ("0.3 g of paste", "zero point three grams of paste"),
             ("1 tablet", "one tablet"),
+            // A time by the clock is none of them.
+            ("at 08:00 and 20:15", "at 08:00 and 20:15"),
             ("1.5 tablets", "one point five tablets"),
             ("0.052 mL", "zero point zero five two millilitres"),
             ("60 hours", "sixty hours"),

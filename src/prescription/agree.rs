@@ -10,6 +10,7 @@ use crate::prescription::fault::{At, Found};
 use crate::prescription::fields::Fields;
 use crate::prescription::label::Agreement;
 use crate::prescription::made_up::MadeUp;
+use crate::prescription::recipe::Vial;
 use crate::prescription::timing::Timing;
 use crate::prescription::{FollowUpDate, Prescription, WeightBasis};
 use crate::quantity::{Amount, Exact, Measure, QuantityError, Span, Strength};
@@ -94,6 +95,26 @@ pub(super) fn dilution(
     found.add(&medicine.place("made_up"), wrong, expected);
 }
 
+/// A powder made up in its vial against the strength of the vial made up.
+pub(super) fn vial(
+    vial: &Vial,
+    strength: Option<&Written<Strength>>,
+    medicine: &Fields,
+    found: &mut Found,
+) {
+    let wrong = match strength.map(|strength| vial.can_be(strength)) {
+        Some(Ok(true)) => return,
+        Some(Ok(false)) => {
+            "what the vial holds and what is added cannot come to the strength that is written"
+                .to_owned()
+        }
+        Some(Err(error)) => error.to_string(),
+        None => "the strength of the vial made up is not written".to_owned(),
+    };
+    let expected = "a strength that the vial comes to; ask your vet which is meant";
+    found.add(&medicine.place("vial"), wrong, expected);
+}
+
 /// A prescription with the places of its fields, while it is checked.
 struct Check<'a> {
     whole: &'a Prescription,
@@ -123,6 +144,8 @@ pub(super) fn fields(
     check.route_takes_dose(found);
     check.day_is_divided(found);
     check.max_dose_is_of_its_kind(found);
+    check.day_has_a_greatest(found);
+    check.words_have_their_recipe(found);
     check.sites_are_for_injection(found);
     check.rounding_has_a_mark(found);
     check.tablets_can_be_cut(found);
@@ -252,6 +275,58 @@ impl Check<'_> {
                     }
                 },
             }
+        }
+    }
+
+    fn day_has_a_greatest(&self, found: &mut Found) {
+        let Some(day) = &self.whole.max_per_day else {
+            return;
+        };
+        let at = self.fields.place("max_per_day");
+        if self.whole.doses_of_a_day().is_none() {
+            found.add(
+                &at,
+                "the schedule does not have the same number of doses on every day, so a day's limit cannot be shared out",
+                "max_dose for one dose; ask your vet",
+            );
+        }
+        for (_, dose, _) in self.doses() {
+            let wrong = match dose.sample() {
+                None => "the dose is in words only, so it has no greatest amount".to_owned(),
+                Some(amount) => match amount.held_to(Some(day.value())) {
+                    Err(error) => error.to_string(),
+                    Ok(_) => continue,
+                },
+            };
+            found.add(&at, wrong, "the most of a day, counted as the dose is");
+        }
+    }
+
+    /// A recipe and its time belong to what is in the vet's words; time apart to eye, ear and nose.
+    fn words_have_their_recipe(&self, found: &mut Found) {
+        if self.whole.doses.iter().any(Dose::is_measured) {
+            for field in ["recipe", "lasts"] {
+                self.fields.refuse(
+                    field,
+                    &format!(
+                        "{field} is for a dose in your vet's words, and this one is measured out"
+                    ),
+                    "an Application, or your vet's words in vet_notes",
+                    found,
+                );
+            }
+        }
+        let paired = matches!(
+            self.whole.route,
+            Route::InEye(_) | Route::InEar(_) | Route::InNose(_)
+        );
+        if !paired {
+            self.fields.refuse(
+                "apart",
+                "apart is for an eye, an ear or a nostril, and the route is another",
+                "no apart, or one of these routes",
+                found,
+            );
         }
     }
 

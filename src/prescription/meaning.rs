@@ -10,6 +10,7 @@ use crate::prescription::fault::{At, Found};
 use crate::prescription::fields::{Fields, list, variant};
 use crate::prescription::label::LabelCheck;
 use crate::prescription::made_up::MadeUp;
+use crate::prescription::recipe::{Minutes, Vial};
 use crate::prescription::typed::Node;
 use crate::prescription::values;
 use crate::prescription::{
@@ -20,7 +21,7 @@ use crate::rack::{Cut, Rounding};
 use crate::schedule::{AfterLate, Count};
 
 /// Every field of a prescription file, in the order of docs/prescription-form.md.
-pub const FIELDS: [&str; 31] = [
+pub const FIELDS: [&str; 35] = [
     "demonstration",
     "reference",
     "written",
@@ -32,12 +33,16 @@ pub const FIELDS: [&str; 31] = [
     "same_as",
     "dose",
     "max_dose",
+    "max_per_day",
     "max_per_site",
     "round",
     "tolerance",
     "tablets",
     "route",
     "sites",
+    "apart",
+    "recipe",
+    "lasts",
     "schedule",
     "start",
     "after_late",
@@ -83,6 +88,10 @@ pub(super) fn prescription(node: &Node, source: &str, found: &mut Found) -> Opti
     const AMOUNT: &str =
         "the most one dose may come to, in mg, mcg, units, mL, tablets or g of paste";
     let max_dose = own("max_dose").and_then(|node| values::quantity::<Amount>(node, AMOUNT, found));
+    const OF_A_DAY: &str =
+        "the most one day may come to, in mg, mcg, units, mL, tablets or g of paste";
+    let max_per_day =
+        own("max_per_day").and_then(|node| values::quantity::<Amount>(node, OF_A_DAY, found));
     const PER_SITE: &str = "the most one site may take, in mL";
     let max_per_site =
         own("max_per_site").and_then(|node| values::quantity::<Volume>(node, PER_SITE, found));
@@ -99,6 +108,13 @@ pub(super) fn prescription(node: &Node, source: &str, found: &mut Found) -> Opti
         )
         .and_then(|node| Route::read(node, found));
     let sites = own("sites").and_then(|node| sites(node, found));
+
+    const APART: &str = "the time between this and anything else there, in minutes";
+    let apart = own("apart").and_then(|node| Minutes::read(node, APART, found));
+    const STEPS: &str = "the steps of the recipe in order, in your vet's words";
+    let recipe = own("recipe").and_then(|node| values::all_words(node, STEPS, found));
+    const LASTS: &str = "how long it lasts from start to stop, in minutes";
+    let lasts = own("lasts").and_then(|node| Minutes::read(node, LASTS, found));
 
     let timing = fields
         .need("schedule", "when it is given, and its end", found)
@@ -164,12 +180,16 @@ pub(super) fn prescription(node: &Node, source: &str, found: &mut Found) -> Opti
         medicine,
         doses: doses.into_iter().map(|(dose, _)| dose).collect(),
         max_dose,
+        max_per_day,
         max_per_site,
         rounding: rounding.unwrap_or_default(),
         tolerance,
         tablets: tablets.unwrap_or_default(),
         route: route?,
         sites: sites.unwrap_or_default(),
+        apart,
+        recipe: recipe.unwrap_or_default(),
+        lasts,
         schedule: schedule?,
         start,
         weigh_every,
@@ -241,7 +261,7 @@ fn number_to_call(node: &Node, found: &mut Found) -> Option<String> {
 }
 
 fn medicine(node: &Node, same_as: Vec<String>, found: &mut Found) -> Option<Medicine> {
-    const KNOWN: [&str; 5] = ["name", "form", "strength", "ingredient", "made_up"];
+    const KNOWN: [&str; 6] = ["name", "form", "strength", "ingredient", "made_up", "vial"];
     const STRENGTH: &str = "the strength as the label has it";
     let fields = Fields::of(node, "Medicine", &KNOWN, found)?;
     let name = fields
@@ -259,7 +279,12 @@ fn medicine(node: &Node, same_as: Vec<String>, found: &mut Found) -> Option<Medi
         .and_then(|node| values::name(node, "the ingredient that the dose counts", found));
     let made_up = fields.get("made_up");
     let made_up = made_up.and_then(|node| MadeUp::read(node, found));
+    let vial = fields.get("vial");
+    let vial = vial.and_then(|node| Vial::read(node, found));
     let strength = strength?;
+    if let Some(vial) = &vial {
+        agree::vial(vial, strength.as_ref(), &fields, found);
+    }
     if let Some(made_up) = &made_up {
         agree::dilution(made_up, strength.as_ref(), &fields, found);
     }
@@ -269,6 +294,7 @@ fn medicine(node: &Node, same_as: Vec<String>, found: &mut Found) -> Option<Medi
         strength,
         ingredient,
         made_up,
+        vial,
         same_as,
     })
 }

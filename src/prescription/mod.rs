@@ -15,6 +15,7 @@ mod label;
 mod made_up;
 mod meaning;
 mod read_back;
+mod recipe;
 #[cfg(test)]
 mod tests;
 mod timing;
@@ -26,10 +27,11 @@ pub use fault::{Fault, Faults};
 pub use label::{Agreement, LabelCheck};
 pub use made_up::MadeUp;
 pub use meaning::FIELDS;
+pub use recipe::{Minutes, Vial};
 
-use crate::notation::Written;
-use crate::notation::fold;
 use crate::notation::prone::{Prone, error_prone};
+use crate::notation::{Written, fold, print};
+use crate::prescription::recipe::share_of_a_day;
 use crate::quantity::{Amount, BodyWeight, Exact, Measure, QuantityError, Span, Strength, Volume};
 use crate::rack::{Cut, Rounding};
 use crate::schedule::{Schedule, Start};
@@ -62,6 +64,8 @@ pub struct Prescription {
     pub doses: Vec<Dose>,
     /// The most one dose may come to, over all its draws.
     pub max_dose: Option<Written<Amount>>,
+    /// The most one day may come to; every day then has the same number of doses.
+    pub max_per_day: Option<Written<Amount>>,
     /// The most one injection site may take.
     pub max_per_site: Option<Written<Volume>>,
     /// Which way to round; to the nearest unless the vet wrote otherwise.
@@ -74,6 +78,12 @@ pub struct Prescription {
     pub route: Route,
     /// Where injections go, in turn; may be empty.
     pub sites: Vec<Site>,
+    /// In an eye, an ear or a nostril: the time between this and anything else there.
+    pub apart: Option<Minutes>,
+    /// Of an application: its steps in order, in the vet's words; may be empty.
+    pub recipe: Vec<String>,
+    /// Of an application: how long it lasts from start to stop.
+    pub lasts: Option<Minutes>,
     /// When the doses are due, with the vet's window, count, and what happens after a late dose.
     pub schedule: Schedule,
     /// When the vet wants it to begin, if that is written.
@@ -125,6 +135,8 @@ pub struct Medicine {
     pub ingredient: Option<String>,
     /// How it is made up, where the strength is that of a dilution the vet wrote.
     pub made_up: Option<MadeUp>,
+    /// How a powder is made up in its vial, where the strength is that of the vial made up.
+    pub vial: Option<Vial>,
     /// Other names of the same medicine.
     pub same_as: Vec<String>,
 }
@@ -247,10 +259,46 @@ impl Prescription {
         dose: &Dose,
         weight: Option<BodyWeight>,
     ) -> Result<Option<Amount>, QuantityError> {
-        let limit = self.max_dose.as_ref().map(Written::value);
+        let limit = self.greatest_dose();
+        let limit = limit.as_ref().map(Written::value);
         dose.calculated(weight)?
             .map(|amount| amount.held_to(limit))
             .transpose()
+    }
+
+    /// The most one dose may come to, by the vet's limit for one dose and by that for a day, which
+    /// its doses share equally; the smaller of the two.
+    #[must_use]
+    pub fn greatest_dose(&self) -> Option<Written<Amount>> {
+        let shared = || {
+            let day = self.max_per_day.as_ref()?;
+            let doses = self.doses_of_a_day()?;
+            let share = share_of_a_day(day.value(), doses).ok()?;
+            Some(if doses == 1 {
+                day.clone()
+            } else {
+                print::as_written(share)
+            })
+        };
+        match (&self.max_dose, shared()) {
+            (Some(one), Some(share)) => {
+                let held = share.value().held_to(Some(one.value()));
+                Some(if held == Ok(share.value()) {
+                    share
+                } else {
+                    one.clone()
+                })
+            }
+            (Some(one), None) => Some(one.clone()),
+            (None, share) => share,
+        }
+    }
+
+    /// How many doses every day has; of parts with different numbers, the greatest.
+    #[must_use]
+    pub fn doses_of_a_day(&self) -> Option<u32> {
+        let each = (0..self.doses.len()).map(|place| self.schedule.doses_per_day(place));
+        each.collect::<Option<Vec<u32>>>()?.into_iter().max()
     }
 
     /// How the label's own volume agrees with the first dose; nothing without a label check.
@@ -314,6 +362,9 @@ impl Prescription {
         own.extend(self.medicine.form.iter().map(|w| ("medicine", w.as_str())));
         let made_up = self.medicine.made_up.iter();
         own.extend(made_up.map(|made| ("medicine", made.with.as_str())));
+        let vial = self.medicine.vial.iter();
+        own.extend(vial.map(|vial| ("medicine", vial.with.as_str())));
+        own.extend(self.recipe.iter().map(|w| ("recipe", w.as_str())));
         for dose in &self.doses {
             if let Dose::Application(words) = dose {
                 own.push(("dose", words));

@@ -76,6 +76,12 @@ impl Prescription {
                 made.take, made.from, made.add, made.with
             ));
         }
+        if let Some(vial) = &medicine.vial {
+            lines.push(format!(
+                "Made up in its vial as your vet wrote: {} in the vial, and {} of \"{}\" added",
+                vial.holds, vial.add, vial.with
+            ));
+        }
         if let Some(ingredient) = &medicine.ingredient {
             lines.push(format!("Strength and dose count {ingredient} alone"));
         }
@@ -95,6 +101,14 @@ impl Prescription {
         }
         if let Some(limit) = &self.max_dose {
             lines.push(format!("Never more than {limit} in one dose"));
+        }
+        if let (Some(day), Some(doses)) = (&self.max_per_day, self.doses_of_a_day()) {
+            lines.push(match self.greatest_dose().filter(|_| doses > 1) {
+                Some(each) => format!(
+                    "Never more than {day} in one day, shared by its {doses} doses: at most {each} each"
+                ),
+                None => format!("Never more than {day} in one day"),
+            });
         }
         match (&self.label_check, self.label_agreement()) {
             (Some(label), Some(Agreement::Apart(apart))) => lines.push(format!(
@@ -120,6 +134,15 @@ impl Prescription {
         }
         if let Some(limit) = &self.max_per_site {
             lines.push(format!("At most {limit} in one site"));
+        }
+        if let Some(apart) = self.apart {
+            lines.push(format!("{apart} between this and anything else there"));
+        }
+        for (place, step) in self.recipe.iter().enumerate() {
+            lines.push(format!("Step {}: \"{step}\"", place + 1));
+        }
+        if let Some(lasts) = self.lasts {
+            lines.push(format!("From start to stop: {lasts}"));
         }
         match self.rounding {
             Rounding::Nearest => {}

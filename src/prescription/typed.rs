@@ -120,6 +120,12 @@ impl<'a> Reader<'a> {
         self.skip_space()?;
         match self.peek() {
             None => Ok(node),
+            // A letter, a list of notes: whatever it is, it was never meant in this form.
+            Some(_) if matches!(node.kind, Kind::Word(_)) => self.slip(
+                node.at,
+                "this is no prescription in the form that can be read here",
+                "Prescription( ... ) with its fields",
+            ),
             Some(_) => {
                 let at = self.here();
                 self.slip(

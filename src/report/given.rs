@@ -129,7 +129,8 @@ fn band(standing: &Standing, dose: &Dose, slot: &crate::course::Standing) -> Opt
     let weight = weight_behind(patient, script, dose).map(Written::value);
     let strength = mark.strength.as_ref().map(Written::value);
     let written = dose_now(patient, script, slot, dose.happened);
-    let limit = script.prescription.max_dose.as_ref().map(Written::value);
+    let limit = script.prescription.greatest_dose();
+    let limit = limit.as_ref().map(Written::value);
     let calculated = written.calculated(weight).ok()??.held_to(limit).ok()?;
     let calculated = calculated.measure(strength).ok()?.figure();
     let total = measured(record)?;

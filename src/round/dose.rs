@@ -216,7 +216,7 @@ pub(super) fn worked(
     let formula = Formula {
         dose: asked.dose.clone(),
         strength: asked.must_read.cloned(),
-        max_dose: prescription.max_dose.clone(),
+        max_dose: prescription.greatest_dose(),
         max_per_site: prescription.max_per_site.clone(),
         rounding: prescription.rounding,
         limits,

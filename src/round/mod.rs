@@ -24,6 +24,7 @@ mod steps;
 pub mod stock;
 pub mod tell;
 pub mod unsettled;
+mod written;
 
 pub use actual::{Actual, actual, rate_given};
 pub use ahead::{

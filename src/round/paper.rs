@@ -54,7 +54,7 @@ pub fn on_paper(
     let formula = Formula {
         dose: dose.clone(),
         strength: prescription.medicine.strength.clone(),
-        max_dose: prescription.max_dose.clone(),
+        max_dose: prescription.greatest_dose(),
         max_per_site: prescription.max_per_site.clone(),
         rounding: prescription.rounding,
         limits,

@@ -17,6 +17,8 @@ use crate::schedule::{Due, Zone};
 use chrono::{DateTime, Datelike, NaiveDate, TimeDelta, Utc};
 use std::fmt;
 
+pub use crate::round::written::{vet_rules, vet_words};
+
 /// Words of which some stand out, where a face can set them apart.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Phrase {
@@ -560,31 +562,6 @@ pub fn done(done: &DoneToday, zone: Zone) -> String {
         "{}, {}, dose {}: {}{at}",
         done.patient.animal.name, done.script.prescription.reference, done.number, done.state
     )
-}
-
-/// The vet's own words that belong beside a dose: what leads them, and the words.
-pub fn vet_words(prescription: &Prescription) -> Vec<(&'static str, &str)> {
-    let mut words: Vec<(&'static str, &str)> = Vec::new();
-    words.extend(
-        prescription
-            .stop_and_call_if
-            .iter()
-            .map(|w| ("Stop and call if", w.as_str())),
-    );
-    words.extend(
-        prescription
-            .if_brought_up
-            .iter()
-            .map(|w| ("If it is brought up", w.as_str())),
-    );
-    words.extend(
-        prescription
-            .if_missed
-            .iter()
-            .map(|w| ("If a dose is missed", w.as_str())),
-    );
-    words.extend(prescription.vet_notes.iter().map(|w| ("", w.as_str())));
-    words
 }
 
 /// A verdict in a few words.

@@ -6,8 +6,9 @@
 //! Whether the animals of an order of work are in the book is judged where the book is known.
 
 use crate::caution::Whose;
+use crate::notation::fold::is_unseen;
 use crate::notation::fold::{nearest, same};
-use crate::notation::{Notation, NotationError};
+use crate::notation::{Notation, NotationError, Written};
 use crate::quantity::{BodyWeight, Exact};
 use crate::schedule::Zone;
 use crate::settings::{LOSS, LOSS_SINCE_START, ROUNDING_CAUTION, ROUNDING_MOST, WEIGHT_AGE};
@@ -279,13 +280,7 @@ impl Settings {
                 };
             }
             Setting::Scale => {
-                let step = BodyWeight::read(typed)?;
-                let grams = step.value().grams();
-                let least = Exact::ratio(1, 1_000).unwrap_or(Exact::ONE);
-                if grams < least || grams > Exact::whole(100) {
-                    return Err(SettingError::ScaleBounds);
-                }
-                new.readability = step;
+                new.readability = read_scale(typed)?;
             }
             Setting::WeightAge => new.weight_age_days = read_limit(setting, typed, WEIGHT_AGE)?,
             Setting::RoundingCaution => {
@@ -309,6 +304,20 @@ impl Settings {
         }
         Ok(new)
     }
+}
+
+/// The smallest step of a scale, as read off it: from 0.001 g to 100 g.
+///
+/// # Errors
+/// What is not a weight, and what no scale shows that a dose could be worked from.
+pub fn read_scale(typed: &str) -> Result<Written<BodyWeight>, SettingError> {
+    let step = BodyWeight::read(typed)?;
+    let grams = step.value().grams();
+    let least = Exact::ratio(1, 1_000).unwrap_or(Exact::ONE);
+    if grams < least || grams > Exact::whole(100) {
+        return Err(SettingError::ScaleBounds);
+    }
+    Ok(step)
 }
 
 fn read_limit(setting: Setting, typed: &str, programs: Limit) -> Result<Limit, SettingError> {
@@ -363,7 +372,7 @@ fn read_order(typed: &str) -> Result<Vec<String>, SettingError> {
 
 /// What was typed, without anything that could steer a terminal.
 fn shown(typed: &str) -> String {
-    typed.chars().filter(|c| !c.is_control()).take(60).collect()
+    typed.chars().filter(|c| !is_unseen(*c)).take(60).collect()
 }
 
 #[cfg(test)]

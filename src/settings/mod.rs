@@ -6,7 +6,7 @@
 
 mod change;
 
-pub use change::{Setting, SettingError};
+pub use change::{Setting, SettingError, read_scale};
 
 use crate::caution::Whose;
 use crate::notation::{Notation, NotationError, Written};

@@ -330,6 +330,13 @@ fn signs(faces: &Faces, sheet: &HandOver) -> Result<Vec<Part>, SheetError> {
     }
     let mut any = false;
     for (prescription, names) in said {
+        for rule in say::vet_rules(prescription) {
+            let head = format!("{}, {}. ", names.join(", "), prescription.medicine.name);
+            let mut spans = bold(&head, 10.0);
+            spans.extend(plain(&curled(&rule), 10.0));
+            parts.push(words(faces, &spans)?);
+            any = true;
+        }
         for (lead, own) in say::vet_words(prescription) {
             let lead = if lead.is_empty() { "Note" } else { lead };
             let head = format!("{}, {}. ", names.join(", "), prescription.medicine.name);

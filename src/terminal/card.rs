@@ -204,6 +204,9 @@ fn beside(dose: &DayDose, row: &mut impl FnMut(&str, &str)) {
             row(label, &caution.to_string());
         }
     }
+    for rule in say::vet_rules(&dose.script.prescription) {
+        row("Your vet", &rule);
+    }
     for (lead, words) in say::vet_words(&dose.script.prescription) {
         let lead = if lead.is_empty() {
             String::new()

@@ -235,6 +235,12 @@ impl Answers {
         };
         one("max_dose", p.max_dose.as_ref().map(ToString::to_string));
         one(
+            "max_per_day",
+            p.max_per_day.as_ref().map(ToString::to_string),
+        );
+        one("apart", p.apart.map(|minutes| minutes.to_string()));
+        one("lasts", p.lasts.map(|minutes| minutes.to_string()));
+        one(
             "max_per_site",
             p.max_per_site.as_ref().map(ToString::to_string),
         );
@@ -277,6 +283,16 @@ impl Answers {
             self.text(&made.take);
             self.text(&made.add);
             self.text(&made.with);
+        }
+        if let Some(vial) = &p.medicine.vial {
+            self.pick("vial");
+            self.text(&vial.holds);
+            self.text(&vial.add);
+            self.text(&vial.with);
+        }
+        if !p.recipe.is_empty() {
+            self.pick("recipe");
+            self.each(&p.recipe);
         }
         for follow_up in &p.follow_ups {
             self.pick("follow_ups");

@@ -94,7 +94,7 @@ const SLIPS: [(At, &str, &str); 58] = [
         "my script",
         "is not a reference that can be typed as one word",
     ),
-    (MORE, "14", "type a number from 1 to 13"),
+    (MORE, "19", "type a number from 1 to 18"),
     (START, "tomorrow", "is not a date"),
     (START, "2001-03-06 8pm", "is not an hour"),
     (START, "2001-03-06", "give the start an hour"),

@@ -142,7 +142,7 @@ pub fn named_in_sentences(page: &str) -> Vec<Named> {
                     .collect(),
                 flags: words
                     .iter()
-                    .filter(|word| word.starts_with("--"))
+                    .filter(|word| word.starts_with("--") && *word != "--help")
                     .cloned()
                     .collect(),
             });

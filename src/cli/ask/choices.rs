@@ -96,6 +96,11 @@ const FROM: [Choice; 3] = [
 fn rarer(word: &str) -> &'static str {
     match word {
         "max_dose" => "the most that one dose may come to",
+        "max_per_day" => "the most that one day may come to",
+        "vial" => "how to make up a powder in its vial",
+        "apart" => "minutes between this and anything else in the same place",
+        "recipe" => "the steps of a bath or a mist",
+        "lasts" => "how many minutes it lasts",
         "max_per_site" => "the most that one injection site may take",
         "round" => "which way to round to a line of the syringe",
         "tolerance" => "how far from the dose the line may be, in percent",

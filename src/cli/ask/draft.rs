@@ -217,6 +217,7 @@ impl Writer<'_> {
             w.text("strength", Key::Strength);
             w.text("ingredient", Key::Rare(Rare::Ingredient, 0));
             w.made_up();
+            w.vial();
         });
         let names = self.all(|key| matches!(key, Key::Rare(Rare::SameAs, _)));
         self.texts("same_as", &names);
@@ -242,8 +243,23 @@ impl Writer<'_> {
         });
     }
 
+    /// Written once it is whole.
+    fn vial(&mut self) {
+        let [holds, add, with] =
+            [Rare::VialHolds, Rare::VialAdd, Rare::VialWith].map(|r| Key::Rare(r, 0));
+        if self.get(holds).is_none() {
+            return;
+        }
+        self.inside(Owner::Answer(with), "vial: Vial(", "),", |w| {
+            w.text("holds", holds);
+            w.text("add", add);
+            w.text("with", with);
+        });
+    }
+
     fn bounds(&mut self) {
         self.text("max_dose", Key::Rare(Rare::MaxDose, 0));
+        self.text("max_per_day", Key::Rare(Rare::MaxPerDay, 0));
         self.text("max_per_site", Key::Rare(Rare::MaxPerSite, 0));
         self.word("round", Key::Rare(Rare::Round, 0));
         self.text("tolerance", Key::Rare(Rare::Tolerance, 0));
@@ -308,6 +324,10 @@ impl Writer<'_> {
     }
 
     fn after(&mut self) {
+        self.text("apart", Key::Rare(Rare::Apart, 0));
+        let steps = self.all(|key| matches!(key, Key::Rare(Rare::Recipe, _)));
+        self.texts("recipe", &steps);
+        self.text("lasts", Key::Rare(Rare::Lasts, 0));
         self.word("after_late", Key::AfterLate);
         if self.chosen("count") {
             self.line(Owner::Answer(self.choice("count")), "count: Given,");

@@ -121,6 +121,20 @@ pub(super) enum Rare {
     SameAs,
     /// Of two ingredients, the one that is counted.
     Ingredient,
+    /// The most of a day.
+    MaxPerDay,
+    /// Time between this and anything else in the same place.
+    Apart,
+    /// A step of the recipe.
+    Recipe,
+    /// From start to stop.
+    Lasts,
+    /// A powder in its vial: what it holds.
+    VialHolds,
+    /// How much is added.
+    VialAdd,
+    /// What is added.
+    VialWith,
     /// A dilution: the strength it is made from.
     MadeFrom,
     /// How much of it.
@@ -138,8 +152,9 @@ pub(super) enum Rare {
 }
 
 /// The rarer things, by the word that stands for each among the answers.
-pub(super) const RARER: [(&str, Rare); 13] = [
+pub(super) const RARER: [(&str, Rare); 18] = [
     ("max_dose", Rare::MaxDose),
+    ("max_per_day", Rare::MaxPerDay),
     ("max_per_site", Rare::MaxPerSite),
     ("round", Rare::Round),
     ("tolerance", Rare::Tolerance),
@@ -151,6 +166,10 @@ pub(super) const RARER: [(&str, Rare); 13] = [
     ("same_as", Rare::SameAs),
     ("ingredient", Rare::Ingredient),
     ("made_up", Rare::MadeFrom),
+    ("vial", Rare::VialHolds),
+    ("apart", Rare::Apart),
+    ("recipe", Rare::Recipe),
+    ("lasts", Rare::Lasts),
     ("follow_ups", Rare::FollowUp),
 ];
 
@@ -383,6 +402,12 @@ impl Plan<'_> {
                     self.add(Key::Rare(rare, 0));
                 }
             }
+            Rare::VialHolds => {
+                for rare in [Rare::VialHolds, Rare::VialAdd, Rare::VialWith] {
+                    self.add(Key::Rare(rare, 0));
+                }
+            }
+            Rare::Recipe => self.list(|at| Key::Rare(Rare::Recipe, at)),
             Rare::FollowUp => {
                 for rare in [Rare::FollowUp, Rare::FollowUpFrom, Rare::FollowUpWhen] {
                     self.add(Key::Rare(rare, at));

@@ -289,6 +289,34 @@ fn rare_words(rare: Rare, at: u8, answers: &Answers) -> Words<String> {
             "The figure with its unit, counted as the dose is.",
             NEEDED,
         ),
+        Rare::MaxPerDay => (
+            "What is the most that one day may come to?",
+            "The figure with its unit, counted as the dose is.",
+            NEEDED,
+        ),
+        Rare::Apart => (
+            "How many minutes between this and anything else in the same place?",
+            "A whole number, then minutes.",
+            NEEDED,
+        ),
+        Rare::Recipe if at == 0 => ("What is the first step?", IN_WORDS, NEEDED),
+        Rare::Recipe => ("What is the next step?", IN_WORDS, NO_OTHER),
+        Rare::Lasts => (
+            "How many minutes does it last, from start to stop?",
+            "A whole number, then minutes.",
+            NEEDED,
+        ),
+        Rare::VialHolds => (
+            "What does the vial hold?",
+            "As its label has it, with the unit.",
+            NEEDED,
+        ),
+        Rare::VialAdd => (
+            "How much is added to the vial?",
+            "The figure with its unit, mL.",
+            NEEDED,
+        ),
+        Rare::VialWith => ("What is added?", IN_WORDS, NEEDED),
         Rare::MaxPerSite => (
             "What is the most that one site may take?",
             "The figure with its unit, mL.",

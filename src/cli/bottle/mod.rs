@@ -33,16 +33,46 @@ pub(crate) struct Bottles {
 #[derive(Debug, Subcommand)]
 enum What {
     /// Opens a bottle into the book; read its own label, not the prescription
+    ///
+    /// Examples:
+    ///   scruple bottle open "Madeup Amber" --reads "8 mg/mL" --expiry 2027-03
+    ///   scruple bottle open "Madeup Clear" --no-strength --expiry 2027-03-31
+    #[command(verbatim_doc_comment)]
     Open(Box<OpenBottle>),
     /// Lists the bottles
+    ///
+    /// Examples:
+    ///   scruple bottle list
+    ///   scruple bottle list --format json
+    #[command(verbatim_doc_comment)]
     List,
     /// Says that one aliquot of a batch was thawed; it is never frozen again
+    ///
+    /// Examples:
+    ///   scruple bottle thaw 3
+    ///   scruple bottle thaw 3 --on 2001-03-07
+    #[command(verbatim_doc_comment)]
     Thaw(Thawed),
     /// Says how much is left in a bottle, as you see it now
+    ///
+    /// Examples:
+    ///   scruple bottle left 1 "2.5 mL"
+    ///   scruple bottle left 2 "12 tablets"
+    #[command(verbatim_doc_comment)]
     Left(LeftInBottle),
     /// Says that a bottle was discarded
+    ///
+    /// Examples:
+    ///   scruple bottle discard 1
+    ///   scruple bottle discard 1 --by AK
+    #[command(verbatim_doc_comment)]
     Discard(Ended),
     /// Says that a bottle ran dry
+    ///
+    /// Examples:
+    ///   scruple bottle empty 1
+    ///   scruple bottle empty 1 --by AK
+    #[command(verbatim_doc_comment)]
     Empty(Ended),
 }
 

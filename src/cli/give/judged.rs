@@ -169,6 +169,7 @@ pub(super) fn judged(
     loud.extend(given_since(ledger, from, &standing, how.outcome, slot)?);
     let mut notes = notes(&dose, how, &record, &off);
     notes.extend(about_site.flatten());
+    notes.extend(when::long_ago(at, from.now, zone));
     notes.extend(unanswered.map(|number| {
         format!("Dose {number} has not been answered for yet: record what became of it next.")
     }));
@@ -293,8 +294,10 @@ fn syringe_named<'l>(
         .or_else(|fault| ledger.syringe(typed, None).map_err(|_| fault))
         .map(Some)
         .map_err(|fault| {
+            let fault = fault.to_string();
+            let end = if fault.ends_with('?') { "" } else { "." };
             Failure::not_accepted(format!(
-                "{fault}; if you used another, add it first with 'scruple syringe add'"
+                "{fault}{end} If you used another, add it first with 'scruple syringe add'"
             ))
         })
 }

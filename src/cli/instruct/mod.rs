@@ -27,11 +27,10 @@ use clap::ValueEnum;
 
 /// Records what your vet said about a course by phone or in person
 ///
-/// Name the animal, or several, and last the prescription. Doses are counted as on the card.
-/// Everything computed afterwards follows what was said; cards printed before are void.
+/// Name the animal, or several, then the prescription. Cards printed before are void.
 ///
 /// Examples:
-///   scruple instruct Thimblo DEMO-0001 --skip 3 --said-by "Dr A. Example" --taken-by AK --read-back yes
+///   scruple instruct Thi 01 --skip 3 --said-by "Dr A" --taken-by AK --read-back yes
 ///   scruple instruct Thimblo Nubbet DEMO-0001 --stop-from 4 --said-by "Dr A. Example" --taken-by AK --read-back no --paper-awaited
 #[derive(Debug, clap::Args)]
 #[command(verbatim_doc_comment)]
@@ -39,13 +38,13 @@ pub(crate) struct Instruct {
     /// The animal, or several, and last the prescription
     #[arg(required = true, num_args = 2.., value_names = ["ANIMAL", "PRESCRIPTION"])]
     names: Vec<String>,
-    /// Another dose for its body weight, each time, from a dose on
+    /// Another dose for its body weight, from a dose on
     #[arg(long, value_name = "RATE")]
     rate: Option<String>,
     /// Another strength to draw from, from a dose on
     #[arg(long, value_name = "STRENGTH")]
     strength: Option<String>,
-    /// The first dose that a rate or a strength holds for [default: the next]
+    /// The first dose that this holds for [default: the next]
     #[arg(long, value_name = "DOSE")]
     from: Option<u32>,
     /// No dose from this one on; 1 for none at all
@@ -54,16 +53,16 @@ pub(crate) struct Instruct {
     /// This dose is left out
     #[arg(long, value_name = "DOSE")]
     skip: Vec<u32>,
-    /// A weight to go by, whatever its age or a loss, for one dose
+    /// A weight to go by for one dose, whatever its age
     #[arg(long, value_name = "WEIGHT")]
     accept_weight: Option<String>,
-    /// The dose that the accepted weight is for [default: the next]
+    /// The dose that this weight is for [default: the next]
     #[arg(long = "for", value_name = "DOSE", requires = "accept_weight")]
     accepted_for: Option<u32>,
     /// This dose may be given now, whatever its window says
     #[arg(long, value_name = "DOSE")]
     dose_now: Option<u32>,
-    /// Your vet knows about this entry and has said how to go on
+    /// Your vet knows of this entry and said how to go on
     #[arg(long, value_name = "ENTRY")]
     settled: Vec<u64>,
     /// The course goes on, to be looked at again on this day

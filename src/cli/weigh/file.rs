@@ -74,7 +74,7 @@ pub(super) fn run(weigh: &Weigh, path: &Path, desk: &mut Desk) -> Result<Done, F
     }
     if slips + faults > 0 {
         return Err(Failure::not_accepted(format!(
-            "nothing was kept: of {} rows, {faults} cannot be read and {slips} look like a slip; mend the table, then run it again",
+            "nothing was kept; rows read: {}, that cannot be read: {faults}, that look like a slip: {slips}. Mend the table, then run it again",
             rows.len()
         )));
     }

@@ -16,6 +16,7 @@ use crate::notation::{Notation, Written, print};
 use crate::quantity::BodyWeight;
 use crate::round::{Pick, courses, day_dose, of_day};
 use crate::schedule::Zone;
+use crate::settings::read_scale;
 use clap::ValueEnum;
 use std::path::PathBuf;
 
@@ -132,7 +133,7 @@ impl Weigh {
 
     fn readability(&self, open: &Open) -> Result<Written<BodyWeight>, Failure> {
         match &self.scale {
-            Some(scale) => BodyWeight::read(scale).map_err(Failure::not_accepted),
+            Some(scale) => read_scale(scale).map_err(Failure::not_accepted),
             None => Ok(open.settings.readability.clone()),
         }
     }
@@ -222,6 +223,11 @@ fn report(
         new.weight,
         when::say(new.at, open.zone)
     ))?;
+    if let Some(long_ago) = when::long_ago(new.at, open.now, open.zone) {
+        desk.say(format!(
+            "{long_ago} If it is wrong: scruple correct {entry} --because WORDS"
+        ))?;
+    }
     let before = patient.weights.all().iter().rev().find(|w| w.at < new.at);
     if let Some(before) = before
         && let Ok(change) = new.weight.value().minus(before.weight.value())

@@ -94,12 +94,17 @@ fn vet_words(dose: &DayDose, round: &Round) -> Vec<VetWords> {
         lead: said::instruction(said, round.zone),
         words: said.instruction.words.clone().unwrap_or_default(),
     });
+    let rules = say::vet_rules(&dose.script.prescription).into_iter();
+    let rules = rules.map(|lead| VetWords {
+        lead,
+        words: String::new(),
+    });
     let written = say::vet_words(&dose.script.prescription);
     let written = written.into_iter().map(|(lead, words)| VetWords {
         lead: lead.to_owned(),
         words: words.to_owned(),
     });
-    said.chain(written).collect()
+    said.chain(rules).chain(written).collect()
 }
 
 /// Which bottle, where one is in the book, and its own name where the label has another.
