@@ -259,6 +259,17 @@ fn the_working_says_how_the_dose_was_written() {
     );
 }
 
+/// 1 mg for each 453.59237 g (the exact pound) is 2.2046 mg for each kg.
+#[test]
+fn a_rate_by_the_pound_is_worked_by_the_kilogram() {
+    let by_the_pound = Case::new("1 mg/lb", "1 mg/mL", "84 g");
+    let line = working(&by_the_pound, 2).pop().unwrap();
+    assert!(
+        line.starts_with("0.084 kg × about 2.205 mg/kg = about "),
+        "{line}"
+    );
+}
+
 /// 50 mg of 50 mg per tablet; 5 and 10 mg of a paste of 50 mg/g on a scale that shows 0.1 g.
 #[test]
 fn one_part_and_one_step_are_one() {
