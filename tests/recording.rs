@@ -434,3 +434,24 @@ fn an_end_can_be_taken_back() {
     room.run(add).ends(2).says("Type the name once more");
     room.typing("Thimbol\n").run(add).ends(0);
 }
+
+/// A weight ten times the vet's, typed twice and yet wrong: the first dose has no dose before it to
+/// be held against, so the card says to call. 310 is ten times 31.
+#[test]
+fn a_tenfold_first_weight_calls() {
+    let mut room = Room::new("tenfold-first", "UTC");
+    let mut script = Script::twice_a_day();
+    script.more = "weighed: [Weighed(animal: \"Thimblo\", weight: \"31 g\")],";
+    room.at("2001-03-01 07:00")
+        .takes_in("Thimblo", "31 g")
+        .opens(script.medicine, script.strength)
+        .enters(&script, "2001-03-01 08:00");
+    room.at("2001-03-01 08:00");
+    room.run("today").is_silent_about("about ten times");
+    room.typing("310 g\n")
+        .run("weigh Thimblo \"310 g\"")
+        .ends(0);
+    room.run("today")
+        .says("CALL")
+        .says("310 g is about ten times as much or as little as 31 g, which your vet wrote");
+}

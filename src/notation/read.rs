@@ -219,7 +219,7 @@ impl Notation for Span {
         let tidied = tidy(text, "a length of time").map_err(|_| bad())?;
         let (count, unit) = tidied.split_once(' ').ok_or_else(bad)?;
         let digits = count.replace(',', "");
-        if digits.len() > 5 || !digits.bytes().all(|b| b.is_ascii_digit()) {
+        if digits.is_empty() || digits.len() > 5 || !digits.bytes().all(|b| b.is_ascii_digit()) {
             return Err(bad());
         }
         if digits.bytes().all(|b| b == b'0') {
