@@ -280,7 +280,7 @@ fn gate(slot: &crate::course::Standing, last: Option<&Dose>, zone: Zone) -> Opti
     })
 }
 
-/// The vet's dose for this slot, with the latest instruction by then that changed its rate.
+/// The vet's dose for this slot, with the latest instruction by then that changed it.
 pub fn dose_now(
     patient: &Patient,
     script: &Script,
@@ -289,11 +289,19 @@ pub fn dose_now(
 ) -> prescription::Dose {
     let number = slot.slot.number;
     let changed = orders(patient, script, now).filter_map(|order| match order {
-        Order::Rate { from, rate } if *from <= number => Some(rate),
+        Order::Rate { from, rate } if *from <= number => {
+            Some(prescription::Dose::PerBodyWeight(rate.clone()))
+        }
+        Order::Fixed { from, amount } if *from <= number => {
+            Some(prescription::Dose::Fixed(amount.clone()))
+        }
+        Order::Application { from, words } if *from <= number => {
+            Some(prescription::Dose::Application(words.clone()))
+        }
         _ => None,
     });
-    if let Some(rate) = changed.last() {
-        return prescription::Dose::PerBodyWeight(rate.clone());
+    if let Some(dose) = changed.last() {
+        return dose;
     }
     let written = script.prescription.dose(slot.slot.dose);
     written
@@ -347,7 +355,11 @@ fn shaped_by<'l>(
     now: DateTime<Utc>,
 ) -> Vec<&'l Said> {
     let about = |said: &Said| match &said.instruction.order {
-        Order::Rate { from, .. } if *from <= number => Some(0),
+        Order::Rate { from, .. } | Order::Fixed { from, .. } | Order::Application { from, .. }
+            if *from <= number =>
+        {
+            Some(0)
+        }
         Order::Strength { from, .. } if *from <= number => Some(1),
         Order::AcceptWeight { slot, .. } if *slot == number => Some(2),
         Order::DoseNow { slot } if *slot == number => Some(3),
@@ -453,6 +465,7 @@ fn drawn_then(patient: &Patient, script: &Script, dose: &Dose) -> Option<LastDra
         .filter(|said| said.at > dose.happened && said.instruction.prescription == *reference);
     let mut changed = since.filter_map(|said| match &said.instruction.order {
         Order::Rate { rate, .. } => Some(format!("your vet changed the rate to {rate}")),
+        Order::Fixed { amount, .. } => Some(format!("your vet changed the dose to {amount}")),
         Order::Strength { strength, .. } => {
             Some(format!("your vet changed the strength to {strength}"))
         }
@@ -468,7 +481,7 @@ fn drawn_then(patient: &Patient, script: &Script, dose: &Dose) -> Option<LastDra
 /// the mark. None where nobody knows.
 pub fn measured(record: &DoseRecord) -> Option<Measure> {
     let total = match (&record.drawn, &record.mark) {
-        (Some(drawn), _) => return Some(Measure::Volume(drawn.value())),
+        (Some(drawn), _) => return drawn.value().measure(None).ok(),
         (None, Some(mark)) => &mark.total,
         (None, None) => return None,
     };

@@ -29,7 +29,11 @@ pub fn waiting(slot: &Slot, zone: Zone) -> String {
                 Due::At(_) => say::moment(opens, zone),
                 Due::On(_) => say::due(Due::On(local_date(opens, zone)), zone),
             };
-            format!("dose {number}, due {due}, not before {opens}")
+            let hidden = match slot.state {
+                State::TooSoon => ": its mark is shown from then on",
+                _ => "",
+            };
+            format!("dose {number}, due {due}, not before {opens}{hidden}")
         }
         (state, _) => format!("dose {number}, due {due} ({state})"),
     }
