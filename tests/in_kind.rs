@@ -49,7 +49,7 @@ fn tablets_are_recorded_as_tablets() {
         .says("write what was measured out");
     room.run("give Thimblo DEMO-0001 --drawn \"15 tablets\"")
         .ends(2)
-        .says("about ten times the dose")
+        .says("10 times as much as the dose")
         .says("look at what is in your hand");
     room.run("partly Thimblo DEMO-0001 --drawn \"1 tablet\"")
         .ends(0)

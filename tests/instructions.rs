@@ -215,7 +215,7 @@ fn a_fixed_dose_is_changed_from_a_dose_on() {
     ))
     .ends(2)
     .says("which is not applied");
-    room.run(&order("1 mL")).ends(2).says("about ten times");
+    room.run(&order("1 mL")).ends(2).says("10 times as much as");
     room.run(&order("0.15 mL"))
         .ends(0)
         .says("from dose 3 on, 0.15 mL each time")

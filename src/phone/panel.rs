@@ -4,7 +4,7 @@
 //! Promises: the order of the printed panel, but cautions stand above the mark, where nobody can
 //! scroll past them; every reason for no mark is said; the vet's words are set apart.
 
-use crate::caution::{Caution, Level, NoMark};
+use crate::caution::{Caution, Level};
 use crate::dose::{InHand, Row};
 use crate::phone::markup::Markup;
 use crate::phone::{barrel, telephone};
@@ -36,8 +36,8 @@ impl Alarm {
 pub(super) fn alarms(dose: &DayDose, round: &Round) -> Vec<Alarm> {
     let mut alarms = Vec::new();
     let reasons = dose.no_mark.iter();
-    let wrong = reasons.filter(|reason| matches!(reason, NoMark::WrongStrength { .. }));
-    alarms.extend(wrong.take(1).map(|reason| Alarm {
+    let stops = reasons.filter(|reason| reason.stops());
+    alarms.extend(stops.take(1).map(|reason| Alarm {
         word: "STOP",
         headline: reason.headline().to_owned(),
         said: None,

@@ -6,13 +6,14 @@ use crate::course::{MarkGate, State};
 use crate::dose::{
     Ask, AtHand, Basis, Drawn, Formula, InHand, LastDrawn, Row, WeightRule, Worked, limits, work,
 };
-use crate::entry::{DoseRecord, Order, Outcome};
+use crate::entry::{DoseRecord, MarkThen, Order, Outcome};
 use crate::ledger::{Dose, Ledger, Patient, Said, Script};
 use crate::notation::fold::alike;
 use crate::notation::{Notation, Written};
 use crate::prescription::{self, Site, WeightBasis};
 use crate::quantity::{Amount, BodyWeight, Measure, ProductMass, Span, Strength};
 use crate::rack::Syringe;
+use crate::round::unsettled::before_the_next_mark;
 use crate::round::{Standing, bottle_for, say};
 use crate::schedule::Zone;
 use crate::settings::Settings;
@@ -139,12 +140,17 @@ pub fn day_dose<'l>(
         in_hand,
         named: pick.syringe,
     };
-    let worked = worked(ledger, settings, standing, slot, &asked, when);
+    let mut worked = worked(ledger, settings, standing, slot, &asked, when);
+    let (unsettled, call) = before_the_next_mark(standing, settings, now);
+    if let Some(worked) = &mut worked {
+        worked.cautions.splice(..0, call);
+    }
     let damaged = ledger
         .damage_behind(patient, matches!(in_hand, InHand::Unopened))
         .map(|part| NoMark::Damaged { part });
     let mut no_mark: Vec<NoMark> = damaged.into_iter().collect();
     no_mark.extend(gate(slot, last, zone));
+    no_mark.extend(unsettled);
     if let Some(Err(reasons)) = worked.as_ref().map(|worked| &worked.mark) {
         no_mark.extend(reasons.iter().cloned());
     }
@@ -480,19 +486,18 @@ fn drawn_then(patient: &Patient, script: &Script, dose: &Dose) -> Option<LastDra
 /// What was measured out for a dose, all draws together: what was drawn, where it was said, else
 /// the mark. None where nobody knows.
 pub fn measured(record: &DoseRecord) -> Option<Measure> {
-    let total = match (&record.drawn, &record.mark) {
-        (Some(drawn), _) => return drawn.value().measure(None).ok(),
-        (None, Some(mark)) => &mark.total,
-        (None, None) => return None,
-    };
+    match (&record.drawn, &record.mark) {
+        (Some(drawn), _) => drawn.value().measure(None).ok(),
+        (None, Some(mark)) => at_the_mark(mark),
+        (None, None) => None,
+    }
+}
+
+/// What all draws of a mark measured.
+pub(super) fn at_the_mark(mark: &MarkThen) -> Option<Measure> {
     // A mark of paste is kept as "0.4 g of product".
-    let total = Amount::read(&total.replace(" of product", " of paste")).ok()?;
-    Some(match total.value() {
-        Amount::Volume(volume) => Measure::Volume(volume),
-        Amount::Product(mass) => Measure::Product(mass),
-        Amount::Tablets(tablets) => Measure::Tablets(tablets),
-        Amount::Mass(_) | Amount::Activity(_) => return None,
-    })
+    let total = Amount::read(&mark.total.replace(" of product", " of paste"));
+    total.ok()?.value().measure(None).ok()
 }
 
 /// The site after the one last used; the first where none was.

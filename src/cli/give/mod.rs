@@ -147,6 +147,7 @@ fn record(desk: &mut Desk, about: &About, how: &How) -> Result<Done, Failure> {
             settings: &settings,
             zone,
             at,
+            now,
             afterwards: at < now,
             clock: clock_behind(ledger, now, zone),
         };
@@ -160,8 +161,8 @@ fn record(desk: &mut Desk, about: &About, how: &How) -> Result<Done, Failure> {
     for loud in &shown.loud {
         desk.say(format!("STOP. {loud}"))?;
     }
-    if let Some(drawn) = &shown.slip {
-        typed_again(desk, drawn)?;
+    if let Some((drawn, far)) = &shown.slip {
+        typed_again(desk, drawn, far)?;
     }
     if shown.loud.is_empty() {
         desk.confirm("Record this?")?;
@@ -194,10 +195,10 @@ fn record(desk: &mut Desk, about: &About, how: &How) -> Result<Done, Failure> {
     after(desk, &open, &shown, &before, entry)
 }
 
-/// An amount about ten times the dose, or so many times less, is typed a second time.
-fn typed_again(desk: &mut Desk, drawn: &Written<Amount>) -> Result<(), Failure> {
+/// An amount far from the dose is typed a second time.
+fn typed_again(desk: &mut Desk, drawn: &Written<Amount>, far: &str) -> Result<(), Failure> {
     let again = desk.ask(&format!(
-        "{drawn} is about ten times the dose, or as many times less. If that is what was {}, type it once more, with its unit:",
+        "{drawn} is {far} the dose. If that is what was {}, type it once more, with its unit:",
         taken(drawn)
     ))?;
     match again.map(|again| Amount::read(&again)) {
