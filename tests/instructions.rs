@@ -287,9 +287,7 @@ fn a_stopped_course_is_resumed_by_the_vet() {
     let resume = |from: u32| format!("instruct Thimblo DEMO-0001 --resume-from {from} {BY_PHONE}");
     room.run(&resume(3)).ends(2).says("has not been stopped");
     room.at("2001-03-01 12:00");
-    room.run(&format!(
-        "instruct Thimblo DEMO-0001 --stop-from 2 --said-by \"Dr A. Example\" --taken-by AK --read-back no"
-    ))
+    room.run("instruct Thimblo DEMO-0001 --stop-from 2 --said-by \"Dr A. Example\" --taken-by AK --read-back no")
     .ends(0)
     .says("Not to be given: doses 2 to 6");
     room.run("check Thimblo").says("ended early");
