@@ -19,6 +19,7 @@ pub mod ics;
 pub mod json;
 pub mod ledger;
 pub mod notation;
+pub mod phone;
 pub mod prescription;
 pub mod quantity;
 pub mod rack;

@@ -182,3 +182,169 @@ fn a_dose_now_despite_too_soon() {
         .ends(0)
         .says("STOP");
 }
+
+/// A fixed dose is changed like a rate: from a dose on, with the marks before and after.
+#[test]
+fn a_fixed_dose_is_changed_from_a_dose_on() {
+    let mut room = Room::new("fixed", "UTC");
+    let text = Script::twice_a_day()
+        .text()
+        .replace("PerBodyWeight(\"20 mg/kg\")", "Fixed(\"0.1 mL\")");
+    let path = room.write("fixed.ron", text);
+    room.at("2001-03-01 07:00")
+        .takes_in("Thimblo", "31 g")
+        .opens("Madeup Amber", "8 mg/mL");
+    room.run(&format!("enter {path} --start \"2001-03-01 08:00\""))
+        .ends(0);
+    room.at("2001-03-01 08:00");
+    room.run("give Thimblo DEMO-0001").ends(0).says("0.1 mL");
+    let order = |amount: &str| {
+        format!("instruct Thimblo DEMO-0001 --fixed \"{amount}\" --from 3 {BY_PHONE}")
+    };
+    // Another kind of amount, a rate, and a moved point are no change of this dose.
+    room.run(&order("2 mg"))
+        .ends(2)
+        .says("read it back to your vet");
+    room.run(&format!(
+        "instruct Thimblo DEMO-0001 --rate \"9 mg/kg\" {BY_PHONE}"
+    ))
+    .ends(2)
+    .says("does not go by body weight");
+    room.run(&format!(
+        "instruct Thimblo DEMO-0001 --apply \"a thin film\" {BY_PHONE}"
+    ))
+    .ends(2)
+    .says("which is not applied");
+    room.run(&order("1 mL")).ends(2).says("10 times as much as");
+    room.run(&order("0.15 mL"))
+        .ends(0)
+        .says("from dose 3 on, 0.15 mL each time")
+        .says("Before, dose 3: 0.1 mL")
+        .says("From now, dose 3: 0.15 mL");
+    room.at("2001-03-01 20:00");
+    assert_eq!(
+        room.dose_of("Thimblo")["worked"]["mark"]["each"]["exact"],
+        "1/10"
+    );
+    room.run("give Thimblo DEMO-0001").ends(0).says("0.1 mL");
+    room.at("2001-03-02 08:00");
+    assert_eq!(
+        room.dose_of("Thimblo")["worked"]["mark"]["each"]["exact"],
+        "3/20"
+    );
+    room.run("today")
+        .ends(0)
+        .says("from dose 3 on, 0.15 mL each time: Dr A. Example");
+    room.run("give Thimblo DEMO-0001").ends(0).says("0.15 mL");
+    // What was true before still stands in the history.
+    room.run("animal show Thimblo")
+        .says("from dose 3 on, 0.15 mL each time")
+        .says("0.1 mL");
+}
+
+/// An application is changed in the vet's words.
+#[test]
+fn an_application_is_changed_in_words() {
+    let mut room = Room::new("applied", "UTC");
+    let script = r#"Prescription(
+    demonstration: true, reference: "DEMO-0009", written: "2001-01-01",
+    vet: Vet(name: "Dr A. Example", phone: "555 0134 (not a number)"),
+    animals: ["Thimblo"], medicine: Medicine(name: "Madeup Indigo", form: "eye drops"),
+    dose: Application("2 drops"), route: InEye("left"),
+    schedule: Every(interval: "12 hours", doses: 6), after_late: KeepCalendar)"#;
+    let path = room.write("drops.ron", script);
+    room.at("2001-03-01 07:00").takes_in("Thimblo", "31 g");
+    room.run(&format!("enter {path} --start \"2001-03-01 08:00\""))
+        .ends(0);
+    room.at("2001-03-01 08:00");
+    room.run("give Thimblo DEMO-0009").ends(0);
+    room.run(&format!(
+        "instruct Thimblo DEMO-0009 --fixed \"0.1 mL\" {BY_PHONE}"
+    ))
+    .ends(2)
+    .says("which is not the same for every weight");
+    room.run(&format!(
+        "instruct Thimblo DEMO-0009 --apply \"1 drop\" --from 2 {BY_PHONE}"
+    ))
+    .ends(0)
+    .says("from dose 2 on: \"1 drop\"")
+    .says("Before, dose 2: 2 drops")
+    .says("From now, dose 2: 1 drop");
+    room.at("2001-03-01 20:00")
+        .run("today")
+        .ends(0)
+        .says("\"1 drop\"");
+    room.run("animal show Thimblo")
+        .says("from dose 2 on: \"1 drop\"");
+}
+
+/// After a stop the vet may have doses given again; those between stay out, and what was said
+/// before is kept.
+#[test]
+fn a_stopped_course_is_resumed_by_the_vet() {
+    let mut room = Room::with_course("resumed", &Script::twice_a_day());
+    room.run("give Thimblo DEMO-0001").ends(0);
+    let resume = |from: u32| format!("instruct Thimblo DEMO-0001 --resume-from {from} {BY_PHONE}");
+    room.run(&resume(3)).ends(2).says("has not been stopped");
+    room.at("2001-03-01 12:00");
+    room.run("instruct Thimblo DEMO-0001 --stop-from 2 --said-by \"Dr A. Example\" --taken-by AK --read-back no")
+    .ends(0)
+    .says("Not to be given: doses 2 to 6");
+    room.run("check Thimblo").says("ended early");
+    // Dose 2 was due on 1 March at 20:00, and its window closed at 21:30.
+    room.at("2001-03-02 08:30");
+    room.run(&resume(2))
+        .ends(2)
+        .says("is past: the first that is not is dose 3, due Fri 2 March 08:00");
+    room.run(&resume(4))
+        .ends(0)
+        .says("doses again from dose 4 on; what was stopped before it stays out")
+        .says("To be given as well: doses 4 to 6")
+        .says("Then next: dose 4, due Fri 2 March 20:00");
+    // The stop is out of force, and that it was never read back is no longer asked about.
+    room.run("check Thimblo").ends(0).says("on track");
+    for (at, number) in [
+        ("2001-03-02 20:00", 4),
+        ("2001-03-03 08:00", 5),
+        ("2001-03-03 20:00", 6),
+    ] {
+        room.at(at);
+        assert_eq!(room.dose_of("Thimblo")["dose"], number, "{at}");
+        room.run("give Thimblo DEMO-0001")
+            .ends(0)
+            .is_silent_about("STOP");
+    }
+    room.run("check Thimblo")
+        .ends(0)
+        .says("complete with exceptions");
+    room.run("animal show Thimblo")
+        .says("no dose from dose 2 on")
+        .says("doses again from dose 4 on");
+    // Seen at the moment between, it was stopped; and it can be stopped once more.
+    room.at("2001-03-03 21:00");
+    room.run(&format!(
+        "instruct Thimblo DEMO-0001 --stop-from 6 {BY_PHONE}"
+    ))
+    .ends(0)
+    .says("No dose that waits is changed by it");
+}
+
+/// A dose given minutes late hides the evening's mark until its window opens, and the words say
+/// when that is: given at 09:20, inside its window, 9 h 20 min + 12 h - 1 h 30 min is 19:50.
+#[test]
+fn a_mark_that_waits_says_when_it_opens() {
+    let mut room = Room::with_course("opens", &Script::twice_a_day());
+    room.at("2001-03-01 09:20");
+    room.run("give Thimblo DEMO-0001").ends(0).says(
+        "due Thu 1 March 20:00, not before Thu 1 March 19:50: its mark is shown from then on",
+    );
+    room.at("2001-03-01 19:00")
+        .run("today")
+        .says("Too soon: it opens Thu 1 March 19:50")
+        .says("Give nothing now; it opens Thu 1 March 19:50, and its mark is shown from then on.");
+    room.at("2001-03-01 19:50");
+    assert_eq!(
+        room.dose_of("Thimblo")["no_mark"].as_array().unwrap().len(),
+        0
+    );
+}

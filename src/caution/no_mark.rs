@@ -329,7 +329,7 @@ impl fmt::Display for NoMark {
             ),
             NoMark::Figures { why } => write!(f, "{why}."),
             NoMark::TooSoon { opens, last } => {
-                write!(f, "The last dose was {last}. Give nothing now; it opens {opens}.")
+                write!(f, "The last dose was {last}. Give nothing now; it opens {opens}, and its mark is shown from then on.")
             }
             NoMark::Held { why } => write!(f, "{why} Ask your vet."),
             NoMark::EarlierUnanswered { number } => write!(

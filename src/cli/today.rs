@@ -1,11 +1,11 @@
-//! `scruple today`: the day's dose card, on the terminal, as JSON, or as PDF.
+//! `scruple today`: the day's dose card, on the terminal, as JSON, as PDF, or as a page for a phone.
 
 use crate::cli::Done;
 use crate::cli::desk::Desk;
 use crate::cli::failure::Failure;
 use crate::cli::when;
 use crate::round::of_day;
-use crate::{ics, json, sheet, terminal};
+use crate::{ics, json, phone, sheet, terminal};
 use std::path::PathBuf;
 
 /// Shows the dose card of a day
@@ -13,7 +13,7 @@ use std::path::PathBuf;
 /// Examples:
 ///   scruple today
 ///   scruple today --pdf today.pdf
-///   scruple today --ics doses.ics
+///   scruple today --html today.html
 #[derive(Debug, clap::Args)]
 #[command(verbatim_doc_comment)]
 pub(crate) struct Today {
@@ -23,6 +23,9 @@ pub(crate) struct Today {
     /// Write the card as a PDF, to print and take along
     #[arg(long, value_name = "FILE")]
     pub pdf: Option<PathBuf>,
+    /// Write the card as one page for a phone, which needs no network
+    #[arg(long, value_name = "FILE")]
+    pub html: Option<PathBuf>,
     /// Write what lies ahead in every course as a calendar file, with cancellations
     #[arg(long, value_name = "FILE")]
     pub ics: Option<PathBuf>,
@@ -46,6 +49,9 @@ impl Today {
                 sheet::card::of_round(&round, open.settings.paper).map_err(Failure::failed)?;
             desk.write_file(path, &bytes)?;
         }
+        if let Some(path) = &self.html {
+            desk.write_file(path, phone::card(&round).as_bytes())?;
+        }
         if let Some(path) = &self.ics {
             let calendar =
                 ics::ahead(&open.ledger, open.zone, open.now).map_err(Failure::failed)?;
@@ -63,6 +69,12 @@ impl Today {
         }
         if let Some(path) = &self.pdf {
             desk.say(format!("\nThe card to print is {}.", path.display()))?;
+        }
+        if let Some(path) = &self.html {
+            desk.say(format!(
+                "\nThe page for a phone is {}: make it again whenever something was recorded.",
+                path.display()
+            ))?;
         }
         if let Some(path) = &self.ics {
             desk.say(format!(

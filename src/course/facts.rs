@@ -74,6 +74,11 @@ pub enum Order {
         /// The first slot that is not to be given.
         from: u32,
     },
+    /// Doses again from this slot on, after a stop.
+    Resume {
+        /// The first slot that is to be given again; those stopped before it stay out.
+        from: u32,
+    },
     /// Leave this slot out.
     Skip {
         /// The slot to leave out.

@@ -7,7 +7,7 @@
 use chrono::{DateTime, Days, NaiveDate, TimeDelta, Utc};
 
 use super::replay::{Dose, Line, Replay};
-use super::{Ending, MarkGate, Order, Outcome, State, own_gap};
+use super::{Ending, MarkGate, Outcome, State, own_gap};
 use crate::schedule::{AfterLate, Due, day_start, local_date};
 
 /// The first moment at which a slot may be given.
@@ -121,15 +121,8 @@ impl Replay<'_> {
 
     /// The latest word, up to a moment, on a slot that no dose has filled.
     pub(super) fn last_word(&self, line: &Line, at: DateTime<Utc>) -> Option<Outcome> {
-        let said = self.facts.instructions.iter().filter(|said| said.at <= at);
-        let skipped = said
-            .filter(|said| {
-                said.order
-                    == Order::Skip {
-                        slot: line.slot.number,
-                    }
-            })
-            .map(|said| (said.at, Outcome::Withheld));
+        let skipped = self.left_out(line.slot.number, at);
+        let skipped = skipped.map(|at| (at, Outcome::Withheld)).into_iter();
         let recorded = line
             .records
             .iter()

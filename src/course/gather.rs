@@ -85,11 +85,14 @@ fn judge_alone(
 fn order(order: &entry::Order) -> Option<Order> {
     Some(match *order {
         entry::Order::Stop { from } => Order::Stop { from },
+        entry::Order::Resume { from } => Order::Resume { from },
         entry::Order::Skip { slot } => Order::Skip { slot },
         entry::Order::DoseNow { slot } => Order::DoseNow { slot },
         entry::Order::Settled { entry } => Order::Settled { record: entry },
         entry::Order::Review { on } => Order::Review { on },
         entry::Order::Rate { .. }
+        | entry::Order::Fixed { .. }
+        | entry::Order::Application { .. }
         | entry::Order::Strength { .. }
         | entry::Order::AcceptWeight { .. } => return None,
     })

@@ -32,6 +32,13 @@ pub(super) struct Dose {
     pub(super) gap: Option<TimeDelta>,
 }
 
+/// The vet's word to give no dose from a slot on.
+struct Stop {
+    from: u32,
+    /// From which slot doses are given again, and when that was said.
+    resumed: Option<(u32, DateTime<Utc>)>,
+}
+
 /// A course with everything up to a moment gone through.
 pub(super) struct Replay<'a> {
     pub(super) facts: &'a Facts<'a>,
@@ -275,14 +282,49 @@ impl<'a> Replay<'a> {
         before.max_by_key(|dose| (dose.at, dose.gap))
     }
 
-    /// The first slot that the vet has said not to give, as of a moment.
+    /// The first slot that the vet has said not to give, and not since to give again, as of a
+    /// moment.
     pub(super) fn stopped_from(&self, at: DateTime<Utc>) -> Option<u32> {
+        let stops = self.stops(at).into_iter();
+        let in_force = stops.filter(|stop| stop.resumed.is_none());
+        in_force.map(|stop| stop.from).min()
+    }
+
+    /// When the vet last said that a slot is left out, up to a moment: by itself, or between a
+    /// stop and the slot from which doses are given again.
+    pub(super) fn left_out(&self, slot: u32, at: DateTime<Utc>) -> Option<DateTime<Utc>> {
         let said = self.facts.instructions.iter().filter(|said| said.at <= at);
-        said.filter_map(|said| match said.order {
-            Order::Stop { from } => Some(from),
-            _ => None,
-        })
-        .min()
+        let skipped = said.filter(|said| said.order == Order::Skip { slot });
+        let skipped = skipped.map(|said| said.at);
+        let stops = self.stops(at).into_iter();
+        let between = stops.filter_map(|stop| {
+            let (to, said) = stop.resumed?;
+            (stop.from..to).contains(&slot).then_some(said)
+        });
+        skipped.chain(between).max()
+    }
+
+    /// The vet's stops up to a moment, each with the slot from which doses are given again.
+    fn stops(&self, at: DateTime<Utc>) -> Vec<Stop> {
+        let said = self.facts.instructions.iter().filter(|said| said.at <= at);
+        let mut said: Vec<_> = said.collect();
+        said.sort_by_key(|said| said.at);
+        let mut stops: Vec<Stop> = Vec::new();
+        for said in said {
+            match said.order {
+                Order::Stop { from } => stops.push(Stop {
+                    from,
+                    resumed: None,
+                }),
+                Order::Resume { from } => {
+                    for stop in stops.iter_mut().filter(|stop| stop.resumed.is_none()) {
+                        stop.resumed = Some((from, said.at));
+                    }
+                }
+                _ => {}
+            }
+        }
+        stops
     }
 
     /// Whether the vet's instruction to give a slot now stands at a moment: it lapses with the next

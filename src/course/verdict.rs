@@ -178,8 +178,7 @@ impl Replay<'_> {
     }
 
     fn skipped(&self, slot: u32, at: DateTime<Utc>) -> bool {
-        let mut said = self.facts.instructions.iter().filter(|said| said.at <= at);
-        said.any(|said| said.order == Order::Skip { slot })
+        self.left_out(slot, at).is_some()
     }
 
     fn verdict(&self, slots: &[Standing], remarks: &[Remark]) -> Verdict {

@@ -12,7 +12,7 @@ use crate::entry::row::{NewRow, Row};
 use crate::entry::signed::Signed;
 use crate::notation::Written;
 use crate::notation::fold::is_unseen;
-use crate::quantity::{Amount, BodyWeight, DoseRate, Strength, Volume};
+use crate::quantity::{Amount, BodyWeight, DoseRate, Strength};
 use crate::rack::Syringe;
 use crate::settings::Settings;
 use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
@@ -160,8 +160,8 @@ pub struct DoseRecord {
     pub bottle: Option<u32>,
     /// The syringe it was drawn in.
     pub syringe: Option<Syringe>,
-    /// What was drawn, where it was not the mark.
-    pub drawn: Option<Written<Volume>>,
+    /// What was measured out, where it was not the mark: a volume, tablets, or grams of paste.
+    pub drawn: Option<Written<Amount>>,
     /// The mark at the time; none where there was none.
     pub mark: Option<MarkThen>,
     /// Whether what was drawn is the mark.
@@ -213,6 +213,20 @@ pub enum Order {
         /// The rate.
         rate: Written<DoseRate>,
     },
+    /// Another dose, the same for every weight, from a slot on.
+    Fixed {
+        /// The first slot it holds for.
+        from: u32,
+        /// The dose.
+        amount: Written<Amount>,
+    },
+    /// Something else to apply, from a slot on.
+    Application {
+        /// The first slot it holds for.
+        from: u32,
+        /// In the vet's words.
+        words: String,
+    },
     /// Another strength to draw from, from a slot on.
     Strength {
         /// The first slot it holds for.
@@ -223,6 +237,11 @@ pub enum Order {
     /// No dose from a slot on.
     Stop {
         /// The first slot that is not to be given.
+        from: u32,
+    },
+    /// Doses again from a slot on, after a stop.
+    Resume {
+        /// The first slot that is to be given again; those stopped before it stay out.
         from: u32,
     },
     /// Leave one slot out.

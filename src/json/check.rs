@@ -99,8 +99,11 @@ pub(super) fn instruction(said: &Said) -> Value {
 fn order(order: &Order) -> &'static str {
     match order {
         Order::Rate { .. } => "rate",
+        Order::Fixed { .. } => "fixed",
+        Order::Application { .. } => "application",
         Order::Strength { .. } => "strength",
         Order::Stop { .. } => "stop",
+        Order::Resume { .. } => "resume",
         Order::Skip { .. } => "skip",
         Order::AcceptWeight { .. } => "accept_weight",
         Order::DoseNow { .. } => "dose_now",

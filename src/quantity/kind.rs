@@ -121,6 +121,18 @@ impl DoseRate {
 }
 
 impl Amount {
+    /// How many times the other amount this is; nothing where they are of different kinds.
+    pub fn over(self, other: Amount) -> Option<Exact> {
+        match (self, other) {
+            (Amount::Mass(a), Amount::Mass(b)) => a.over(b).ok(),
+            (Amount::Activity(a), Amount::Activity(b)) => a.over(b).ok(),
+            (Amount::Volume(a), Amount::Volume(b)) => a.over(b).ok(),
+            (Amount::Product(a), Amount::Product(b)) => a.over(b).ok(),
+            (Amount::Tablets(a), Amount::Tablets(b)) => a.over(b).ok(),
+            _ => None,
+        }
+    }
+
     /// The measure of a product of this strength that holds this dose. A dose that is itself a
     /// measure needs no strength.
     ///

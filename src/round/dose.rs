@@ -6,7 +6,7 @@ use crate::course::{MarkGate, State};
 use crate::dose::{
     Ask, AtHand, Basis, Drawn, Formula, InHand, LastDrawn, Row, WeightRule, Worked, limits, work,
 };
-use crate::entry::{DoseRecord, Order, Outcome};
+use crate::entry::{DoseRecord, MarkThen, Order, Outcome};
 use crate::ledger::{Dose, Ledger, Patient, Said, Script};
 use crate::notation::{Notation, Written};
 use crate::prescription::{self, Site, WeightBasis};
@@ -338,7 +338,7 @@ fn gate(slot: &crate::course::Standing, last: Option<&Dose>, zone: Zone) -> Opti
     })
 }
 
-/// The vet's dose for this slot, with the latest instruction by then that changed its rate.
+/// The vet's dose for this slot, with the latest instruction by then that changed it.
 pub fn dose_now(
     patient: &Patient,
     script: &Script,
@@ -347,11 +347,19 @@ pub fn dose_now(
 ) -> prescription::Dose {
     let number = slot.slot.number;
     let changed = orders(patient, script, now).filter_map(|order| match order {
-        Order::Rate { from, rate } if *from <= number => Some(rate),
+        Order::Rate { from, rate } if *from <= number => {
+            Some(prescription::Dose::PerBodyWeight(rate.clone()))
+        }
+        Order::Fixed { from, amount } if *from <= number => {
+            Some(prescription::Dose::Fixed(amount.clone()))
+        }
+        Order::Application { from, words } if *from <= number => {
+            Some(prescription::Dose::Application(words.clone()))
+        }
         _ => None,
     });
-    if let Some(rate) = changed.last() {
-        return prescription::Dose::PerBodyWeight(rate.clone());
+    if let Some(dose) = changed.last() {
+        return dose;
     }
     let written = script.prescription.dose(slot.slot.dose);
     written
@@ -405,7 +413,11 @@ fn shaped_by<'l>(
     now: DateTime<Utc>,
 ) -> Vec<&'l Said> {
     let about = |said: &Said| match &said.instruction.order {
-        Order::Rate { from, .. } if *from <= number => Some(0),
+        Order::Rate { from, .. } | Order::Fixed { from, .. } | Order::Application { from, .. }
+            if *from <= number =>
+        {
+            Some(0)
+        }
         Order::Strength { from, .. } if *from <= number => Some(1),
         Order::AcceptWeight { slot, .. } if *slot == number => Some(2),
         Order::DoseNow { slot } if *slot == number => Some(3),
@@ -510,6 +522,7 @@ fn drawn_then(patient: &Patient, script: &Script, dose: &Dose) -> Option<LastDra
         .filter(|said| said.at > dose.happened && said.instruction.prescription == *reference);
     let mut changed = since.filter_map(|said| match &said.instruction.order {
         Order::Rate { rate, .. } => Some(format!("your vet changed the rate to {rate}")),
+        Order::Fixed { amount, .. } => Some(format!("your vet changed the dose to {amount}")),
         Order::Strength { strength, .. } => {
             Some(format!("your vet changed the strength to {strength}"))
         }
@@ -524,19 +537,18 @@ fn drawn_then(patient: &Patient, script: &Script, dose: &Dose) -> Option<LastDra
 /// What was measured out for a dose, all draws together: what was drawn, where it was said, else
 /// the mark. None where nobody knows.
 pub fn measured(record: &DoseRecord) -> Option<Measure> {
-    let total = match (&record.drawn, &record.mark) {
-        (Some(drawn), _) => return Some(Measure::Volume(drawn.value())),
-        (None, Some(mark)) => &mark.total,
-        (None, None) => return None,
-    };
+    match (&record.drawn, &record.mark) {
+        (Some(drawn), _) => drawn.value().measure(None).ok(),
+        (None, Some(mark)) => at_the_mark(mark),
+        (None, None) => None,
+    }
+}
+
+/// What all draws of a mark measured.
+pub(super) fn at_the_mark(mark: &MarkThen) -> Option<Measure> {
     // A mark of paste is kept as "0.4 g of product".
-    let total = Amount::read(&total.replace(" of product", " of paste")).ok()?;
-    Some(match total.value() {
-        Amount::Volume(volume) => Measure::Volume(volume),
-        Amount::Product(mass) => Measure::Product(mass),
-        Amount::Tablets(tablets) => Measure::Tablets(tablets),
-        Amount::Mass(_) | Amount::Activity(_) => return None,
-    })
+    let total = Amount::read(&mark.total.replace(" of product", " of paste"));
+    total.ok()?.value().measure(None).ok()
 }
 
 /// The site after the one last used; the first where none was.

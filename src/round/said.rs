@@ -14,11 +14,16 @@ use chrono::{DateTime, Utc};
 pub fn order(order: &Order) -> String {
     match order {
         Order::Rate { from, rate } => format!("from dose {from} on, {rate} each time"),
+        Order::Fixed { from, amount } => format!("from dose {from} on, {amount} each time"),
+        Order::Application { from, words } => format!("from dose {from} on: \"{words}\""),
         Order::Strength { from, strength } => {
             format!("from dose {from} on, drawn from a bottle that reads {strength}")
         }
         Order::Stop { from: 1 } => "no dose of this course from now on".to_owned(),
         Order::Stop { from } => format!("no dose from dose {from} on"),
+        Order::Resume { from } => {
+            format!("doses again from dose {from} on; what was stopped before it stays out")
+        }
         Order::Skip { slot } => format!("dose {slot} is left out"),
         Order::AcceptWeight { slot, weight } => format!("dose {slot} goes by {weight}"),
         Order::DoseNow { slot } => format!("dose {slot} may be given now"),
@@ -77,7 +82,11 @@ pub fn unfinished<'l>(standing: &Standing<'l>, now: DateTime<Utc>) -> Vec<&'l Sa
 /// Whether a later order says all there is to say about the same thing.
 fn replaces(later: &Order, earlier: &Order) -> bool {
     match (later, earlier) {
+        (Order::Resume { .. }, Order::Stop { .. } | Order::Resume { .. })
+        | (Order::Stop { .. }, Order::Resume { .. }) => true,
         (Order::Rate { from: later, .. }, Order::Rate { from, .. })
+        | (Order::Fixed { from: later, .. }, Order::Fixed { from, .. })
+        | (Order::Application { from: later, .. }, Order::Application { from, .. })
         | (Order::Strength { from: later, .. }, Order::Strength { from, .. })
         | (Order::Stop { from: later }, Order::Stop { from }) => later <= from,
         (Order::AcceptWeight { slot: later, .. }, Order::AcceptWeight { slot, .. }) => {

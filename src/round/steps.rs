@@ -30,7 +30,11 @@ pub fn waiting(slot: &Slot, zone: Zone, now: DateTime<Utc>) -> String {
                 Due::At(_) => say::moment_from(opens, now, zone),
                 Due::On(_) => say::due_from(Due::On(local_date(opens, zone)), now, zone),
             };
-            format!("dose {number}, due {due}, not before {opens}")
+            let hidden = match slot.state {
+                State::TooSoon => ": its mark is shown from then on",
+                _ => "",
+            };
+            format!("dose {number}, due {due}, not before {opens}{hidden}")
         }
         (state, _) => format!("dose {number}, due {due} ({state})"),
     }

@@ -10,11 +10,11 @@ use crate::course::What;
 use crate::dose::limits;
 use crate::entry::{DoseRecord, Order};
 use crate::ledger::{Dose, Patient, Script};
-use crate::notation::{Notation, Written, print};
+use crate::notation::{Written, print};
 use crate::prescription::WeightBasis;
-use crate::quantity::{BodyWeight, Exact, Volume};
+use crate::quantity::{BodyWeight, Exact};
 use crate::round::Standing;
-use crate::round::dose::said_by;
+use crate::round::dose::{at_the_mark, said_by};
 use crate::round::history::flags;
 use crate::settings::Settings;
 use chrono::{DateTime, Utc};
@@ -48,11 +48,11 @@ const NOT_OF_THE_DOSE: [&str; 9] = [
 /// more than 1.5 times the mark, at which the jump from one mark to the next is pointed out too.
 fn much_more(record: &DoseRecord) -> bool {
     let has = |flag: &str| record.flags.iter().any(|own| own == flag);
-    let mark = record.mark.as_ref();
-    let mark = mark.and_then(|mark| Volume::read(&mark.total).ok());
+    let mark = record.mark.as_ref().and_then(at_the_mark);
     let drawn = record.drawn.as_ref();
+    let drawn = drawn.and_then(|drawn| drawn.value().measure(None).ok());
     let share = drawn.zip(mark);
-    let share = share.and_then(|(drawn, mark)| drawn.value().over(mark.value()).ok());
+    let share = share.and_then(|(drawn, mark)| drawn.over(mark).ok());
     let most = Exact::ratio(3, 2).unwrap_or(Exact::ONE);
     // Where the mark is not known, nothing says that it was not.
     has("wrong_strength") || has("drawn_far_off") && share.is_none_or(|share| share > most)

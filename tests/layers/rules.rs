@@ -15,7 +15,9 @@ pub const LAYERS: [&[&str]; 13] = [
     &["course"],
     &["round"],
     &["report"],
-    &["sheet", "terminal", "json", "ics", "book", "transfer"],
+    &[
+        "sheet", "terminal", "phone", "json", "ics", "book", "transfer",
+    ],
     &["cli"],
     &["main"],
 ];

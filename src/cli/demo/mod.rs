@@ -80,6 +80,7 @@ impl Demo {
             ..Everywhere::default()
         };
         let today = Today {
+            html: None,
             date: None,
             ics: None,
             pdf: Some(pdf.to_owned()),
@@ -122,6 +123,7 @@ impl Demo {
             ..Everywhere::default()
         };
         let today = Today {
+            html: None,
             date: None,
             ics: None,
             pdf: None,

@@ -8,14 +8,14 @@ use crate::caution::{Caution, Level, NoMark};
 use crate::cli::animal::clean;
 use crate::cli::failure::Failure;
 use crate::cli::give::site::site;
-use crate::cli::give::{About, How};
+use crate::cli::give::{About, How, taken};
 use crate::cli::when;
 use crate::course::{Course, Standing as Slot, State, judge_in};
 use crate::dose::{InHand, leap, limits};
 use crate::entry::{DoseRecord, MarkThen, Outcome};
 use crate::ledger::Ledger;
 use crate::notation::{Written, print};
-use crate::quantity::{Exact, Measure, Volume};
+use crate::quantity::{Amount, Exact, Measure};
 use crate::rack::Syringe;
 use crate::round::{DayDose, Pick, Standing, dose_then, say};
 use crate::schedule::Zone;
@@ -33,7 +33,7 @@ pub(super) struct Judged {
     /// Why it should not have happened; the vet is to be called.
     pub loud: Vec<String>,
     /// What was drawn is far from the dose; how far, as the words between the two.
-    pub slip: Option<(Written<Volume>, String)>,
+    pub slip: Option<(Written<Amount>, String)>,
     pub phone: String,
 }
 
@@ -142,6 +142,7 @@ pub(super) fn judged(
     } else {
         None
     };
+    as_it_is_measured(&dose, how)?;
     let off = off_the_dose(&dose, how, from.settings);
     let record = as_record(&dose, about, how, syringe, after_given, &off, site_typed)?;
     let what = match (&record.drawn, &record.mark) {
@@ -311,6 +312,28 @@ fn syringe_named<'l>(
         })
 }
 
+/// What was measured out is of the dose's own kind: nobody draws a tablet or counts a liquid.
+fn as_it_is_measured(dose: &DayDose, how: &How) -> Result<(), Failure> {
+    let calculated = dose.worked.as_ref().and_then(|worked| worked.calculated);
+    let (Some(drawn), Some(calculated)) = (&how.drawn, calculated) else {
+        return Ok(());
+    };
+    match drawn.value().measure(None) {
+        Ok(measure) if measure.over(calculated.measure).is_err() => {
+            let unit = match calculated.measure {
+                Measure::Volume(_) => "mL",
+                Measure::Product(_) => "g of paste",
+                Measure::Tablets(_) => "tablets",
+            };
+            Err(Failure::not_accepted(format!(
+                "this dose is measured out in {unit}, not as {drawn}: write what was given in {unit}; if it was something else that went in, call {} now",
+                dose.script.prescription.vet.phone
+            )))
+        }
+        _ => Ok(()),
+    }
+}
+
 /// How far what was drawn is from the dose.
 struct Off {
     /// The share off, with the limit beyond which no mark would be shown, where it is beyond.
@@ -325,12 +348,13 @@ fn off_the_dose(dose: &DayDose, how: &How, settings: &Settings) -> Off {
         leap: None,
     };
     let calculated = dose.worked.as_ref().and_then(|worked| worked.calculated);
-    let (Some(drawn), Some(Measure::Volume(calculated))) =
-        (&how.drawn, calculated.map(|calculated| calculated.measure))
-    else {
+    let drawn = how.drawn.as_ref();
+    let drawn = drawn.and_then(|drawn| drawn.value().measure(None).ok());
+    let (Some(drawn), Some(calculated)) = (drawn, calculated) else {
         return none;
     };
-    let Ok(ratio) = drawn.value().over(calculated) else {
+    let calculated = calculated.measure;
+    let Ok(ratio) = drawn.over(calculated) else {
         return none;
     };
     let tolerance = dose.script.prescription.tolerance.as_ref();
@@ -366,7 +390,7 @@ fn as_record(
     });
     let total = drawn.map(|drawn| drawn.chosen.mark.total);
     let at_mark = match (&how.drawn, total) {
-        (Some(typed), Some(total)) => Measure::Volume(typed.value()) == total,
+        (Some(typed), Some(total)) => typed.value().measure(None) == Ok(total),
         (None, Some(_)) => true,
         (_, None) => dose.worked.is_none(),
     };
@@ -438,7 +462,8 @@ fn loud(dose: &DayDose, how: &How, off: &Off, zone: Zone) -> Vec<String> {
     loud.extend(others.map(NoMark::to_string));
     if let Some((share, limit)) = off.beyond {
         loud.push(format!(
-            "What was drawn is {} {} than the dose; no mark is shown above {}.",
+            "What was {} is {} {} than the dose; no mark is shown above {}.",
+            how.drawn.as_ref().map_or("drawn", taken),
             print::percent(share, Some(limit)),
             if share.is_negative() { "less" } else { "more" },
             print::percent(limit, None)
@@ -466,13 +491,14 @@ fn notes(dose: &DayDose, how: &How, record: &DoseRecord, off: &Off) -> Vec<Strin
         |mark: &&MarkThen| !record.at_mark && off.beyond.is_none() && !mark.total.is_empty();
     if let (Some(drawn), Some(mark)) = (&record.drawn, record.mark.as_ref().filter(other)) {
         notes.push(format!(
-            "The mark was {}; {drawn} was drawn. Both are recorded.",
-            mark.total
+            "The mark was {}; {drawn} was {}. Both are recorded.",
+            mark.total,
+            taken(drawn)
         ));
     }
     if record.drawn.is_none() && record.mark.is_none() && dose.worked.is_some() {
         notes
-            .push("Nobody has said how much was drawn: add --drawn VOLUME if you know.".to_owned());
+            .push("Nobody has said how much was drawn: add --drawn AMOUNT if you know.".to_owned());
     }
     notes
 }

@@ -15,7 +15,7 @@ use crate::course::{Course, Remark, judge_in};
 use crate::entry::{Happening, Outcome, Subject};
 use crate::ledger::{Ledger, Patient, Script};
 use crate::notation::{Notation, Written};
-use crate::quantity::Volume;
+use crate::quantity::{Amount, Measure};
 use crate::round::{clock_behind, typed_name, waiting};
 use judged::{From, Judged, judged};
 
@@ -42,8 +42,8 @@ pub(crate) struct Give {
     /// The syringe it was drawn in, if not the one on the card
     #[arg(long, value_name = "BARREL")]
     syringe: Option<String>,
-    /// What was drawn, if not the mark
-    #[arg(long, value_name = "VOLUME")]
+    /// What was drawn or given, if not the mark: a volume, tablets, or grams of paste
+    #[arg(long, value_name = "AMOUNT")]
     drawn: Option<String>,
 }
 
@@ -79,7 +79,7 @@ pub(crate) struct Otherwise {
 
 impl Give {
     pub fn run(&self, desk: &mut Desk, outcome: Outcome) -> Result<Done, Failure> {
-        let drawn = self.drawn.as_deref().map(Volume::read).transpose();
+        let drawn = self.drawn.as_deref().map(measured_out).transpose()?;
         let how = How {
             outcome,
             site: self
@@ -89,7 +89,7 @@ impl Give {
                 .transpose()?,
             bottle: self.bottle,
             syringe: self.syringe.as_deref(),
-            drawn: drawn.map_err(Failure::not_accepted)?,
+            drawn,
         };
         record(desk, &self.about, &how)
     }
@@ -114,7 +114,27 @@ struct How<'a> {
     site: Option<String>,
     bottle: Option<u32>,
     syringe: Option<&'a str>,
-    drawn: Option<Written<Volume>>,
+    drawn: Option<Written<Amount>>,
+}
+
+/// Reads what was measured out: not how much medicine that holds.
+fn measured_out(typed: &str) -> Result<Written<Amount>, Failure> {
+    let amount = Amount::read(typed).map_err(Failure::not_accepted)?;
+    if amount.value().measure(None).is_err() {
+        return Err(Failure::not_accepted(format!(
+            "{amount} is {}: write what was measured out, in mL, in tablets, or in g of paste",
+            amount.value().kind()
+        )));
+    }
+    Ok(amount)
+}
+
+/// "drawn" of a volume; tablets and paste are given.
+pub(super) fn taken(amount: &Written<Amount>) -> &'static str {
+    match amount.value().measure(None) {
+        Ok(Measure::Volume(_)) => "drawn",
+        _ => "given",
+    }
 }
 
 fn record(desk: &mut Desk, about: &About, how: &How) -> Result<Done, Failure> {
@@ -185,15 +205,16 @@ fn record(desk: &mut Desk, about: &About, how: &How) -> Result<Done, Failure> {
     after(desk, &open, &shown, &before, entry)
 }
 
-/// A volume far from the dose is typed a second time.
-fn typed_again(desk: &mut Desk, drawn: &Written<Volume>, far: &str) -> Result<(), Failure> {
+/// An amount far from the dose is typed a second time.
+fn typed_again(desk: &mut Desk, drawn: &Written<Amount>, far: &str) -> Result<(), Failure> {
     let again = desk.ask(&format!(
-        "{drawn} is {far} the dose. If that is what was drawn, type it once more, with its unit:"
+        "{drawn} is {far} the dose. If that is what was {}, type it once more, with its unit:",
+        taken(drawn)
     ))?;
-    match again.map(|again| Volume::read(&again)) {
+    match again.map(|again| Amount::read(&again)) {
         Some(Ok(again)) if again.value() == drawn.value() => Ok(()),
         _ => Err(Failure::not_accepted(
-            "the volume was not typed the same again, so nothing was recorded: look at the barrel",
+            "it was not typed the same again, so nothing was recorded: look at what is in your hand",
         )),
     }
 }

@@ -12,8 +12,9 @@ use crate::dose::leap;
 use crate::entry::Order;
 use crate::ledger::Ledger;
 use crate::notation::{Notation, Written};
-use crate::quantity::{BodyWeight, DoseRate, Strength};
-use crate::round::{Standing, dose_now, strength_now};
+use crate::prescription::Dose;
+use crate::quantity::{Amount, BodyWeight, DoseRate, Strength};
+use crate::round::{Standing, dose_now, say, strength_now, typed_name};
 use chrono::{DateTime, Utc};
 
 /// An order for one animal, and what it is held against.
@@ -48,6 +49,7 @@ pub(super) struct Slip {
 #[derive(Clone)]
 pub(super) enum Figure {
     Rate(Written<DoseRate>),
+    Amount(Written<Amount>),
     Strength(Written<Strength>),
     Weight(Written<BodyWeight>),
 }
@@ -56,6 +58,7 @@ impl std::fmt::Display for Figure {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
             Figure::Rate(rate) => rate.fmt(f),
+            Figure::Amount(amount) => amount.fmt(f),
             Figure::Strength(strength) => strength.fmt(f),
             Figure::Weight(weight) => weight.fmt(f),
         }
@@ -68,6 +71,9 @@ impl Slip {
         match &self.new {
             Figure::Rate(rate) => {
                 DoseRate::read(again).is_ok_and(|again| again.value() == rate.value())
+            }
+            Figure::Amount(amount) => {
+                Amount::read(again).is_ok_and(|again| again.value() == amount.value())
             }
             Figure::Strength(strength) => {
                 Strength::read(again).is_ok_and(|again| again.value() == strength.value())
@@ -117,6 +123,9 @@ pub(super) fn check(wanted: &Wanted, order: &Order) -> Result<Checked, Failure> 
     }
     match order {
         Order::Rate { from, rate } => rate_fits(wanted, &standing, *from, rate),
+        Order::Fixed { from, amount } => fixed_fits(wanted, &standing, *from, amount),
+        Order::Application { from, .. } => application_fits(wanted, &standing, *from),
+        Order::Resume { from } => resumes(wanted, &standing, *from),
         Order::Strength { from, strength } => strength_fits(wanted, &standing, *from, strength),
         Order::Stop { from } => {
             let last = standing.course.slots.len();
@@ -244,6 +253,94 @@ fn rate_fits(
         }
     }
     Ok(checked)
+}
+
+/// A fixed dose takes the place of a fixed dose that is measured out in the same way.
+fn fixed_fits(
+    wanted: &Wanted,
+    standing: &Standing,
+    from: u32,
+    amount: &Written<Amount>,
+) -> Result<Checked, Failure> {
+    let now = wanted.look.now;
+    let mut checked = Checked::default();
+    for slot in waiting_from(standing, from)? {
+        let number = slot.slot.number;
+        let written = dose_now(standing.patient, standing.script, slot, now);
+        let Dose::Fixed(before) = &written else {
+            return Err(other_kind(number, &written, "the same for every weight"));
+        };
+        let Some(ratio) = amount.value().over(before.value()) else {
+            return Err(Failure::not_accepted(format!(
+                "{amount} is {}, and dose {number} is {} of '{before}': read it back to your vet",
+                amount.value().kind(),
+                before.value().kind(),
+            )));
+        };
+        // Held against what the vet wrote, too: two changes in a row must not hide a moved point.
+        let first = match standing.script.prescription.dose(slot.slot.dose) {
+            Some(Dose::Fixed(first)) => amount.value().over(first.value()).map(|r| (first, r)),
+            _ => None,
+        };
+        let others = [Some((before, ratio)), first];
+        let moved = others.into_iter().flatten();
+        let mut moved = moved.filter_map(|(old, ratio)| Some((old, leap(ratio)?)));
+        if let Some((old, far)) = moved.next() {
+            checked.slip = Some(Slip {
+                new: Figure::Amount(amount.clone()),
+                far,
+                old: old.to_string(),
+            });
+        }
+    }
+    Ok(checked)
+}
+
+/// Words take the place of words.
+fn application_fits(wanted: &Wanted, standing: &Standing, from: u32) -> Result<Checked, Failure> {
+    for slot in waiting_from(standing, from)? {
+        let written = dose_now(standing.patient, standing.script, slot, wanted.look.now);
+        if written.is_measured() {
+            return Err(other_kind(slot.slot.number, &written, "applied"));
+        }
+    }
+    Ok(Checked::default())
+}
+
+fn other_kind(number: u32, written: &Dose, kind: &str) -> Failure {
+    Failure::not_accepted(format!(
+        "the vet wrote dose {number} as '{}', which is not {kind}: a change of its kind needs a new prescription",
+        written.text()
+    ))
+}
+
+/// Only what was stopped can be resumed, and only from a dose that can still be given in time.
+fn resumes(wanted: &Wanted, standing: &Standing, from: u32) -> Result<Checked, Failure> {
+    let slot = one(standing, from)?;
+    if slot.state != State::Gone {
+        return Err(Failure::not_accepted(format!(
+            "dose {from} has not been stopped, so there is nothing to resume: look at 'scruple check {}'",
+            typed_name(wanted.animal)
+        )));
+    }
+    let zone = wanted.look.zone;
+    if slot.closes >= wanted.at {
+        return Ok(Checked::default());
+    }
+    let mut later = standing.course.slots.iter();
+    let later = later.find(|slot| slot.state == State::Gone && slot.closes >= wanted.at);
+    let next = match later {
+        Some(slot) => format!(
+            "the first that is not is dose {}, due {}",
+            slot.slot.number,
+            say::due(slot.due, zone)
+        ),
+        None => "none that is not is left".to_owned(),
+    };
+    Err(Failure::not_accepted(format!(
+        "dose {from} was due {} and is past: {next}. For doses at other times, ask your vet for a new prescription",
+        say::due(slot.due, zone)
+    )))
 }
 
 fn strength_fits(

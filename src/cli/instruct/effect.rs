@@ -50,11 +50,14 @@ pub(super) fn effect(
     let was = standing(before, animal, reference, look)?;
     let is = standing(after, animal, reference, look)?;
     Ok(match order {
-        Order::Rate { from, .. } | Order::Strength { from, .. } => {
-            marks(before, &was, after, &is, *from, look)
-        }
+        Order::Rate { from, .. }
+        | Order::Fixed { from, .. }
+        | Order::Application { from, .. }
+        | Order::Strength { from, .. } => marks(before, &was, after, &is, *from, look),
         Order::AcceptWeight { slot, .. } => marks(before, &was, after, &is, *slot, look),
-        Order::Stop { .. } | Order::Skip { .. } | Order::Review { .. } => doses(&was, &is, look),
+        Order::Stop { .. } | Order::Resume { .. } | Order::Skip { .. } | Order::Review { .. } => {
+            doses(&was, &is, look)
+        }
         Order::DoseNow { slot } => {
             let mut lines = marks(before, &was, after, &is, *slot, look);
             lines.extend(lapses(&is, *slot, look));
@@ -130,7 +133,13 @@ fn in_words(dose: &DayDose) -> String {
         .map(|strength| format!(" ({strength})"));
     let strength = strength.unwrap_or_default();
     let from = match dose.in_hand {
-        InHand::Bottle(bottle) => format!(", from bottle {}{strength}", bottle.number),
+        InHand::Bottle(bottle) if bottle.reads(dose.must_read.as_ref()) => {
+            format!(", from bottle {}{strength}", bottle.number)
+        }
+        InHand::Bottle(bottle) => {
+            let wanted = strength.replacen('(', "(must read ", 1);
+            format!(", from bottle {}{wanted}", bottle.number)
+        }
         InHand::Gone(_) | InHand::Unopened | InHand::Reads(_) | InHand::OnPaper => {
             format!(", no bottle open{strength}")
         }

@@ -18,7 +18,7 @@ use crate::ledger::{Ledger, Said};
 use crate::notation::Notation;
 use crate::notation::fold::same;
 use crate::notation::prone::error_prone;
-use crate::quantity::{BodyWeight, DoseRate, Strength};
+use crate::quantity::{Amount, BodyWeight, DoseRate, Strength};
 use crate::round::{Standing, said};
 use crate::schedule::Zone;
 use check::{Slip, Wanted};
@@ -41,6 +41,12 @@ pub(crate) struct Instruct {
     /// Another dose for its body weight, from a dose on
     #[arg(long, value_name = "RATE")]
     rate: Option<String>,
+    /// Another dose, the same for every weight, each time, from a dose on
+    #[arg(long, value_name = "AMOUNT", conflicts_with = "rate")]
+    fixed: Option<String>,
+    /// Something else to apply, in your vet's words, from a dose on
+    #[arg(long, value_name = "WORDS", conflicts_with_all = ["rate", "fixed"])]
+    apply: Option<String>,
     /// Another strength to draw from, from a dose on
     #[arg(long, value_name = "STRENGTH")]
     strength: Option<String>,
@@ -50,6 +56,9 @@ pub(crate) struct Instruct {
     /// No dose from this one on; 1 for none at all
     #[arg(long, value_name = "DOSE")]
     stop_from: Option<u32>,
+    /// After a stop, doses again from this one on; what was stopped before it stays out
+    #[arg(long, value_name = "DOSE")]
+    resume_from: Option<u32>,
     /// This dose is left out
     #[arg(long, value_name = "DOSE")]
     skip: Vec<u32>,
@@ -205,6 +214,8 @@ impl Instruct {
                 "In your vet's words: \"{}\"",
                 when::shown_words(words)
             ))?;
+        }
+        for words in [&self.words, &self.apply].into_iter().flatten() {
             for prone in error_prone(words) {
                 desk.say(format!("Note: in your vet's words, {prone}"))?;
             }
@@ -325,9 +336,10 @@ impl Instruct {
                 ))
             })
         };
-        if self.from.is_some() && self.rate.is_none() && self.strength.is_none() {
+        let doses = [&self.rate, &self.fixed, &self.apply, &self.strength];
+        if self.from.is_some() && doses.iter().all(|dose| dose.is_none()) {
             return Err(Failure::not_accepted(
-                "--from goes with --rate or --strength: say what changes from that dose on",
+                "--from goes with --rate, --fixed, --apply or --strength: say what changes from that dose on",
             ));
         }
         let mut orders = Vec::new();
@@ -343,6 +355,19 @@ impl Instruct {
             let rate = DoseRate::read(rate).map_err(Failure::not_accepted)?;
             let from = self.from.map_or_else(next, Ok)?;
             orders.push(Order::Rate { from, rate });
+        }
+        if let Some(amount) = &self.fixed {
+            let amount = Amount::read(amount).map_err(Failure::not_accepted)?;
+            let from = self.from.map_or_else(next, Ok)?;
+            orders.push(Order::Fixed { from, amount });
+        }
+        if let Some(words) = &self.apply {
+            let words = clean_words("what is applied", words)?;
+            let from = self.from.map_or_else(next, Ok)?;
+            orders.push(Order::Application { from, words });
+        }
+        if let Some(from) = self.resume_from {
+            orders.push(Order::Resume { from });
         }
         if let Some(weight) = &self.accept_weight {
             let weight = BodyWeight::read(weight).map_err(Failure::not_accepted)?;
@@ -364,7 +389,7 @@ impl Instruct {
         }
         if orders.is_empty() {
             return Err(Failure::not_accepted(
-                "say what your vet said with one of --rate, --strength, --stop-from, --skip, --accept-weight, --dose-now, --settled or --review",
+                "say what your vet said with one of --rate, --fixed, --apply, --strength, --stop-from, --resume-from, --skip, --accept-weight, --dose-now, --settled or --review",
             ));
         }
         Ok(orders)
