@@ -61,7 +61,7 @@ fn names_are_forgiven_but_never_guessed() {
         .ends(2)
         .says("'Thim' could be Thimblo or Thimbol");
     room.run("weigh Thimblo \"31 g\"").ends(0);
-    room.run("give thimblo 1")
+    room.run("give thimblo 0001")
         .ends(0)
         .says("Thimblo, Madeup Amber (DEMO-0001");
 }

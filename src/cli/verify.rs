@@ -69,6 +69,9 @@ impl Verify {
     }
 }
 
+/// So many places are told to a person one by one; a badly damaged book has thousands.
+const SAID: usize = 100;
+
 fn say(desk: &mut Desk, soundness: &Soundness) -> Result<(), Failure> {
     desk.banner(soundness.demonstration)?;
     desk.say(format!(
@@ -79,8 +82,15 @@ fn say(desk: &mut Desk, soundness: &Soundness) -> Result<(), Failure> {
     if soundness.sound {
         desk.say("The book is sound: every entry is as it was written.")?;
     }
-    for finding in &soundness.damage {
+    for finding in soundness.damage.iter().take(SAID) {
         desk.say(format!("DAMAGED. {}", finding.words))?;
+    }
+    let more = soundness.damage.len().saturating_sub(SAID);
+    if more > 0 {
+        desk.say(format!(
+            "DAMAGED. {} more places; --format json names each.",
+            print::count(more as u64)
+        ))?;
     }
     Ok(())
 }

@@ -68,6 +68,9 @@ enum Kind {
     CardNamesIt,
     /// The card is as it was, and verifying names what is wrong.
     VerifyNamesIt,
+    /// The card, which reads only what the day needs, is as it was; what reads everything, and
+    /// verifying, name what is wrong.
+    CheckNamesIt,
     /// Every command says what it said before.
     ChangesNothing,
 }
@@ -114,6 +117,11 @@ fn judge(said: &Said, before: &Said, where_: &str) -> Kind {
     assert!(new.is_subset(&old), "{where_}: A WRONG MARK: {new:?}");
     if (&said.card, &said.today, &said.check) == (&before.card, &before.today, &before.check) {
         return Kind::VerifyNamesIt;
+    }
+    if (&said.card, &said.today) == (&before.card, &before.today) {
+        assert!(said.check.2.contains("amaged"), "{where_}: {said:?}");
+        assert!((1..=3).contains(&said.check.0), "{where_}");
+        return Kind::CheckNamesIt;
     }
     // Whatever is missing or different on the card, it says that something is damaged.
     let card: Value = serde_json::from_str(&said.today.1).unwrap();

@@ -82,8 +82,9 @@ impl Ran {
     fn is_short(&self) {
         assert!(
             self.said.len() < 100_000,
-            "{} bytes were said",
-            self.said.len()
+            "{} bytes were said, beginning {}",
+            self.said.len(),
+            self.said.chars().take(2_000).collect::<String>()
         );
     }
 }

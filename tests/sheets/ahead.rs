@@ -231,7 +231,7 @@ fn a_sheet_has_no_answer_for_programs_and_says_so() {
     ] {
         room.run(&format!("{command} --format json"))
             .ends(2)
-            .says("it has no answer for programs: leave out --format json");
+            .says("has no answer for programs: use --format json with");
     }
     assert!(!std::fs::exists(&path).unwrap());
 }

@@ -25,13 +25,11 @@ use check::{Slip, Wanted};
 use chrono::{DateTime, Utc};
 use clap::ValueEnum;
 
-/// Records what your vet said about a course by phone or in person
-///
-/// Name the animal, or several, then the prescription. Cards printed before are void.
+/// Records what your vet said about a course, of one animal or several
 ///
 /// Examples:
-///   scruple instruct Thi 01 --skip 3 --said-by "Dr A" --taken-by AK --read-back yes
-///   scruple instruct Thimblo Nubbet DEMO-0001 --stop-from 4 --said-by "Dr A. Example" --taken-by AK --read-back no --paper-awaited
+///   scruple instruct Thi 01 --skip 3 --said-by Vet --taken-by AK --read-back yes
+///   scruple instruct Nub 02 --skip 3 --said-by Vet --taken-by AK --read-back no
 #[derive(Debug, clap::Args)]
 #[command(verbatim_doc_comment)]
 pub(crate) struct Instruct {
@@ -41,10 +39,10 @@ pub(crate) struct Instruct {
     /// Another dose for its body weight, from a dose on
     #[arg(long, value_name = "RATE")]
     rate: Option<String>,
-    /// Another dose, the same for every weight, each time, from a dose on
+    /// The same dose for every weight, from a dose on
     #[arg(long, value_name = "AMOUNT", conflicts_with = "rate")]
     fixed: Option<String>,
-    /// Something else to apply, in your vet's words, from a dose on
+    /// Your vet's words for what to apply, from a dose on
     #[arg(long, value_name = "WORDS", conflicts_with_all = ["rate", "fixed"])]
     apply: Option<String>,
     /// Another strength to draw from, from a dose on
@@ -56,7 +54,7 @@ pub(crate) struct Instruct {
     /// No dose from this one on; 1 for none at all
     #[arg(long, value_name = "DOSE")]
     stop_from: Option<u32>,
-    /// After a stop, doses again from this one on; what was stopped before it stays out
+    /// After a stop, doses again from this one on
     #[arg(long, value_name = "DOSE")]
     resume_from: Option<u32>,
     /// This dose is left out
