@@ -24,10 +24,12 @@ pub const LAYERS: [&[&str]; 13] = [
 const LAST_PURE: usize = 9;
 
 /// Crates that belong to some rooms only.
-const CRATE_ROOMS: [(&str, &[&str]); 6] = [
+const CRATE_ROOMS: [(&str, &[&str]); 8] = [
     ("uom", &["quantity"]),
     ("rusqlite", &["book"]),
-    ("printpdf", &["sheet"]),
+    ("pdf_writer", &["sheet"]),
+    ("ttf_parser", &["sheet"]),
+    ("miniz_oxide", &["sheet"]),
     ("subsetter", &["sheet"]),
     ("notosans", &["sheet"]),
     ("clap", &["cli"]),
@@ -190,7 +192,7 @@ pub fn lower_layers_are_pure(file: &File) -> Vec<String> {
                 "fs" | "env" | "io" | "process" | "net" | "thread",
                 ..,
             ] => true,
-            ["rusqlite" | "printpdf" | "clap", ..] => true,
+            ["rusqlite" | "pdf_writer" | "clap", ..] => true,
             ["print" | "println" | "eprint" | "eprintln" | "dbg"] => path.is_macro,
             _ => false,
         };
