@@ -1,5 +1,7 @@
 //! Every kind of sheet that can be made of one room, as pages and as the file.
 
+#![allow(dead_code, reason = "each test makes the sheets that it needs")]
+
 use super::room;
 use chrono::Days;
 use scruple::ledger::Ledger;
