@@ -50,6 +50,9 @@ impl Enter {
     fn the_file(&self, desk: &mut Desk, file: &Path) -> Result<Done, Failure> {
         let by = self.by.initials()?;
         let prescription = read_prescription(desk, file)?;
+        for text in say::printed(&prescription) {
+            can_print(text).map_err(Failure::not_accepted)?;
+        }
         let mut open = desk.open()?;
         desk.banner(open.settings.demonstration)?;
         fits(&prescription, &open, open.today())?;

@@ -185,7 +185,8 @@ pub fn ladder(faces: &Faces, rungs: &[Rung], reach: usize) -> Result<Block, Shee
     let apart = 2.0;
     // Long weights or marks take a line of their own; nothing is set smaller.
     let two_lines = weights + mark + said + apart + 1.2 > right - CHECK.0;
-    let mark_from = CHECK.0 + if two_lines { 0.0 } else { weights + apart };
+    let inset = (right - CHECK.0 - mark).clamp(0.0, 6.0);
+    let mark_from = CHECK.0 + if two_lines { inset } else { weights + apart };
     let said_from = match two_lines {
         true => right - said,
         false => (right - said).min(mark_from + mark + 4.0),
@@ -203,7 +204,8 @@ pub fn ladder(faces: &Faces, rungs: &[Rung], reach: usize) -> Result<Block, Shee
         if beside {
             block.set(said, (said_from, right), first, Align::Right, ink);
         }
-        block.set(mark, (mark_from, mark_to), second, Align::Right, ink);
+        let align = if two_lines { Align::Left } else { Align::Right };
+        block.set(mark, (mark_from, mark_to), second, align, ink);
         if !beside {
             block.set(said, (said_from, right), second, Align::Left, ink);
         }

@@ -12,6 +12,7 @@ use chrono::{DateTime, FixedOffset};
 use crate::caution::{Caution, Level, NoMark};
 use crate::dose::{Drawn, InHand};
 use crate::notation::fold;
+use crate::prescription::Route;
 use crate::rack::Instrument;
 use crate::round::{DayDose, Round, said, say};
 use crate::sheet::barrel::Scale;
@@ -248,8 +249,20 @@ fn cautions(dose: &DayDose, round: &Round) -> Vec<facts::Caution> {
     });
     let history = say::history(dose, round.zone);
     let history = history.map(|words| said(Weight::Note, &words));
-    reasons.chain(cautions).chain(history).collect()
+    // Where the vet said what to do, that stands with the vet's own words.
+    let silent = dose.script.prescription.if_brought_up.is_none();
+    let by_mouth = dose.script.prescription.route == Route::ByMouth;
+    let spat_out =
+        (silent && by_mouth && dose.drawn().is_some()).then(|| said(Weight::Note, SPAT_OUT));
+    reasons
+        .chain(cautions)
+        .chain(history)
+        .chain(spat_out)
+        .collect()
 }
+
+/// What the one who gives it asks first, and the vet wrote nothing on.
+const SPAT_OUT: &str = "If any is spat out or brought up: give no more to make up for it; call. Your vet wrote nothing on this.";
 
 /// The same words in a phrase, set as a printed page has them.
 fn set(phrase: &Phrase) -> Phrase {
