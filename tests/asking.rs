@@ -266,7 +266,12 @@ fn asking_goes_the_way_of_a_file() {
         &["today", "--date", "2001-03-09"],
         &["check"],
     ] {
-        assert_eq!(asked.json(command), from_file.json(command), "{command:?}");
+        // The commands to type next name the book, and that lies in another folder.
+        let anywhere = |bench: &Bench| {
+            let said = bench.json(command).to_string();
+            said.replace(&bench.folder(), "FOLDER")
+        };
+        assert_eq!(anywhere(&asked), anywhere(&from_file), "{command:?}");
     }
     // The reading back is the same too.
     let read_back = |out: &str| {

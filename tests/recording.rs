@@ -199,7 +199,7 @@ fn what_it_was_drawn_from_and_in_is_flagged() {
         reference: "DEMO-0002",
         ..Script::twice_a_day()
     };
-    room.run("syringe add 0.5/0.01 --for injection --needle fixed --scale u100")
+    room.run("syringe add 0.5/0.01 --for injection --needle fixed --scale u-100")
         .ends(0);
     room.opens("Madeup Bracken", "700 units/mL");
     room.enters(&units, "2001-03-02 08:00");

@@ -80,6 +80,16 @@ pub enum Caution {
         /// Whose limit.
         whose: Whose,
     },
+    /// The weight is about ten times another, or so many times less: a point has more likely
+    /// moved than the animal grown.
+    Tenfold {
+        /// What it weighs.
+        now: Written<BodyWeight>,
+        /// What it was held against.
+        other: Written<BodyWeight>,
+        /// The day of that weighing; none for the weight that the vet wrote.
+        on: Option<NaiveDate>,
+    },
     /// The prescription wants a weighing on the day of every dose, and there is none.
     WeighNow {
         /// The dose goes by that weighing, so the ladder tells its mark.
@@ -156,7 +166,7 @@ impl Caution {
     /// How loud.
     pub const fn level(&self) -> Level {
         match self {
-            Caution::Loss { .. } => Level::Call,
+            Caution::Loss { .. } | Caution::Tenfold { .. } => Level::Call,
             Caution::Capped { .. } | Caution::DiscardAfter { .. } => Level::Note,
             Caution::WeighNow { .. }
             | Caution::OldWeight { .. }
@@ -175,6 +185,7 @@ impl Caution {
     pub const fn code(&self) -> &'static str {
         match self {
             Caution::Loss { .. } => "weight_loss",
+            Caution::Tenfold { .. } => "tenfold_weight",
             Caution::WeighNow { .. } => "weigh_now",
             Caution::OldWeight { .. } => "old_weight",
             Caution::NeverWeighed => "never_weighed",
@@ -198,7 +209,8 @@ impl Caution {
             | Caution::Rounded { whose, .. } => *whose,
             Caution::WeighNow { .. } | Caution::Capped { .. } => Whose::Vet,
             Caution::DiscardAfter { .. } => Whose::Label,
-            Caution::NeverWeighed
+            Caution::Tenfold { .. }
+            | Caution::NeverWeighed
             | Caution::Tagged { .. }
             | Caution::LittleOfTheBarrel { .. }
             | Caution::BetterSyringe { .. }

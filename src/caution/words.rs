@@ -35,6 +35,20 @@ impl fmt::Display for Caution {
                     print::percent(*limit, None),
                 )
             }
+            Caution::Tenfold { now, other, on } => {
+                write!(
+                    f,
+                    "{now} is about ten times as much or as little as {other}"
+                )?;
+                match on {
+                    Some(on) => write!(f, " on {}", day(*on))?,
+                    None => f.write_str(", which your vet wrote")?,
+                }
+                write!(
+                    f,
+                    " ({whose}). Weigh once more; if it stays, call before you give anything."
+                )
+            }
             Caution::WeighNow { ladder: true } => write!(
                 f,
                 "Weigh before this dose, then read the ladder: the prescription wants it every time ({whose} rule)."

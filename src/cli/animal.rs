@@ -143,7 +143,12 @@ fn clean_up_to(most: usize, what: &str, text: &str) -> Result<String, Failure> {
         )));
     }
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
-    if !text.chars().any(char::is_alphanumeric) {
+    if !text.is_empty() && !text.chars().any(char::is_alphanumeric) {
+        return Err(Failure::not_accepted(format!(
+            "there is no letter and no figure in {what}: write it in letters, so that it can be typed and said"
+        )));
+    }
+    if text.is_empty() {
         return Err(Failure::not_accepted(format!(
             "{what} is empty: write it out"
         )));

@@ -49,7 +49,8 @@ impl Check {
             of_script(&mut courses, script);
         }
         if desk.json() {
-            desk.say(json::check(&courses, open.settings.demonstration))?;
+            let common = desk.common();
+            desk.say(json::check(&courses, open.settings.demonstration, &common))?;
         } else {
             desk.banner(open.settings.demonstration)?;
             desk.say(terminal::check(&courses, open.zone, &desk.common()))?;

@@ -145,7 +145,7 @@ impl<'d, 'w> Desk<'d, 'w> {
             .or_else(|| self.world.book_from_environment.clone())
             .or_else(usual)
             .ok_or_else(|| {
-                Failure::not_accepted("no place for a book is known: name one with --book FILE")
+                Failure::not_accepted("this machine names no folder for your data, so no place for a book is known: name one with --book FILE, or set SCRUPLE_BOOK")
             })
     }
 

@@ -246,7 +246,7 @@ pub(super) fn read_prescription(desk: &Desk, path: &Path) -> Result<Prescription
     let name = path.display().to_string();
     let unreadable = |error: std::io::Error| {
         Failure::not_accepted(format!(
-            "{name} could not be read ({error}): check its name and place"
+            "the file {name} could not be read ({error}): check its name and place"
         ))
     };
     // No prescription comes near this; a device or a film must not fill the memory.

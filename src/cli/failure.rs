@@ -51,9 +51,16 @@ impl Failure {
 
 impl fmt::Display for Failure {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        // A sentence begins with a capital; what a person typed, such as a file's name, stays.
+        let first = self.message.split(' ').next().unwrap_or_default();
+        let is_a_word = first
+            .trim_end_matches(',')
+            .bytes()
+            .all(|b| b.is_ascii_lowercase());
         let mut letters = self.message.chars();
-        if let Some(first) = letters.next() {
-            write!(f, "{}{}", first.to_uppercase(), letters.as_str())?;
+        match letters.next().filter(|_| is_a_word) {
+            Some(first) => write!(f, "{}{}", first.to_ascii_uppercase(), letters.as_str())?,
+            None => f.write_str(&self.message)?,
         }
         if !self.message.ends_with(['.', '?', '!', '\n']) {
             f.write_str(".")?;

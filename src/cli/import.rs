@@ -102,7 +102,7 @@ impl Import {
 fn bytes(path: &Path) -> Result<Vec<u8>, Failure> {
     let unreadable = |error: std::io::Error| {
         Failure::not_accepted(format!(
-            "{} could not be read ({error}): name the file book.ron of an export",
+            "the file {} could not be read ({error}): name the file book.ron of an export",
             path.display()
         ))
     };

@@ -18,7 +18,8 @@ pub(super) fn look(desk: &mut Desk) -> Result<Done, Failure> {
     let seen = morning(&open.ledger, &open.settings, open.zone, open.now);
     let seen = seen.map_err(Failure::failed)?;
     if desk.json() {
-        desk.say(json::morning(&seen, demonstration))?;
+        let common = desk.common();
+        desk.say(json::morning(&seen, demonstration, &common))?;
         return Ok(Done::Well);
     }
     desk.banner(demonstration)?;

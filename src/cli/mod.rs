@@ -43,9 +43,10 @@ pub use failure::Failure;
 
 use crate::cli::desk::Desk;
 use crate::entry::Outcome;
+use crate::notation::NotationError;
 use chrono::{DateTime, Utc};
 use clap::{Parser, Subcommand, ValueEnum};
-use std::ffi::OsString;
+use std::ffi::{OsStr, OsString};
 use std::io::{BufRead, Write};
 use std::path::PathBuf;
 
@@ -180,9 +181,16 @@ pub fn run_by_clock(
     mut world: World,
     clock: Option<Clock>,
 ) -> u8 {
-    let arguments = match Arguments::try_parse_from(arguments) {
+    let typed: Vec<OsString> = arguments.into_iter().collect();
+    let arguments = match Arguments::try_parse_from(&typed) {
         Ok(arguments) => arguments,
         Err(error) => {
+            if let Some(below) = typed.iter().find_map(|word| below_zero(word)) {
+                let failure = Failure::not_accepted(NotationError::Negative { text: below });
+                // Nothing more can be said where even this cannot be written.
+                let _ = writeln!(world.err, "{failure}");
+                return failure.code();
+            }
             let help = !error.use_stderr();
             let text = if world.colour && !help {
                 error.render().ansi().to_string()
@@ -208,6 +216,15 @@ pub fn run_by_clock(
             failure.code()
         }
     }
+}
+
+/// A figure below zero, which would otherwise be taken for an unknown flag.
+fn below_zero(word: &OsStr) -> Option<String> {
+    let text = word.to_str()?;
+    let figure = text.strip_prefix('-')?;
+    figure
+        .starts_with(|c: char| c.is_ascii_digit() || c == '.')
+        .then(|| when::shown(text))
 }
 
 fn dispatch(

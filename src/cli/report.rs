@@ -37,7 +37,8 @@ impl ReportOut {
             desk.write_file(path, &bytes)?;
         }
         if desk.json() {
-            desk.say(json::report(&report))?;
+            let common = desk.common();
+            desk.say(json::report(&report, &common))?;
             return Ok(Done::Well);
         }
         desk.banner(open.settings.demonstration)?;

@@ -87,6 +87,11 @@ enum Then {
 
 impl Walk {
     pub fn run(&self, desk: &mut Desk, clock: Clock) -> Result<Done, Failure> {
+        if desk.json() {
+            return Err(Failure::not_accepted(
+                "a round is gone through by a person, so it has no answer for programs: use 'scruple today --format json'",
+            ));
+        }
         let open = desk.open_to_read()?;
         desk.banner(open.settings.demonstration)?;
         let doses = doses_to_go_through(&open)?;

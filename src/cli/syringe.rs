@@ -76,6 +76,7 @@ enum ScaleKind {
     /// Millilitres
     Ml,
     /// Insulin units of U-100
+    #[value(name = "u-100", alias = "u100")]
     U100,
 }
 

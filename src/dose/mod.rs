@@ -182,7 +182,8 @@ pub fn work(ask: &Ask) -> Worked {
         &drawn.chosen,
         drawn.held,
         drawn.rate_at_mark,
-        worked.weight.as_ref(),
+        // A dose that does not go by weight is none the less sure for the scale.
+        (worked.weight.as_ref()).filter(|_| ask.formula.dose.rate().is_some()),
     ));
     worked.cautions.extend(about);
     worked

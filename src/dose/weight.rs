@@ -4,7 +4,7 @@
 //! Promises: age and loss watch the latest weighing whatever weight the dose goes by; the
 //! boundaries are those of the rules (at the limit of age: silent; at the limit of loss: call).
 
-use crate::animal::{Weighing, Weights};
+use crate::animal::{Weighing, Weights, is_tenfold};
 use crate::caution::{Caution, NoMark, Since, Whose};
 use crate::notation::Written;
 use crate::quantity::{BodyWeight, Exact};
@@ -40,6 +40,8 @@ pub struct WeightRule {
     pub accepted_age: Option<Written<BodyWeight>>,
     /// The vet accepted this weight: a loss down to it is silent until the animal loses more.
     pub accepted_loss: Option<Written<BodyWeight>>,
+    /// The weight that the vet wrote on the prescription.
+    pub by_the_vet: Option<Written<BodyWeight>>,
     /// The dose needs no weight at all.
     pub fixed_dose: bool,
 }
@@ -97,6 +99,7 @@ pub fn find(
     found
         .cautions
         .extend(losses(weights, latest, rule, settings, now, zone));
+    found.cautions.extend(tenfold(weights, latest, rule, zone));
     if rule.before_each_dose && latest.day(zone) != day {
         let ladder = found
             .used
@@ -184,6 +187,32 @@ fn age(
     } else {
         None
     }
+}
+
+/// A latest weighing that is about ten times the one before it, or ten times as much or as little
+/// as the vet wrote. It was typed twice, and may have been misread twice. (About ten times less
+/// than the one before is a loss.)
+fn tenfold(weights: &Weights, latest: &Weighing, rule: &WeightRule, zone: Tz) -> Option<Caution> {
+    let now = latest.weight.value();
+    let accepted = [&rule.accepted_age, &rule.accepted_loss];
+    let mut accepted = accepted.into_iter().flatten();
+    if accepted.any(|accepted| accepted.value() == now) {
+        return None;
+    }
+    let far = |other: BodyWeight| is_tenfold(now.grams(), other.grams());
+    let before = weights.all().iter().rev();
+    let before = before
+        .skip_while(|weighing| weighing.entry != latest.entry)
+        .nth(1)
+        .filter(|before| before.weight.value() < now && far(before.weight.value()))
+        .map(|before| (&before.weight, Some(before.day(zone))));
+    let by_the_vet = rule.by_the_vet.as_ref().filter(|other| far(other.value()));
+    let (other, on) = by_the_vet.map(|other| (other, None)).or(before)?;
+    Some(Caution::Tenfold {
+        now: latest.weight.clone(),
+        other: other.clone(),
+        on,
+    })
 }
 
 fn losses(

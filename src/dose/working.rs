@@ -98,9 +98,13 @@ pub(super) fn to_mark(
         Rounding::Down => "down, as your vet wrote",
         Rounding::Up => "up, as your vet wrote",
     };
+    let one = each == Exact::ONE;
     let what = match &chosen.instrument {
+        Instrument::Syringe(_) if one => "line",
         Instrument::Syringe(_) => "lines",
+        Instrument::Tablets(_) if one => "part",
         Instrument::Tablets(_) => "parts",
+        Instrument::PasteScale(_) if one => "step of the scale",
         Instrument::PasteScale(_) => "steps of the scale",
     };
     lines.push(format!(
@@ -167,10 +171,16 @@ fn band(chosen: &Chosen, weight: Option<&WeightUsed>) -> Option<String> {
         Some(PrintedScale::Millilitres) => "; the syringe's share by ISO 7886-1, from memory",
         None => "",
     };
+    if whole.is_zero() {
+        return None;
+    }
     let percent = print::percent(whole, None);
-    Some(format!(
-        "Within {percent} in all, with scale and instrument{source}"
-    ))
+    let with = if scale.is_some() {
+        "scale and instrument"
+    } else {
+        "instrument"
+    };
+    Some(format!("Within {percent} in all, with {with}{source}"))
 }
 
 fn needs_strength(amount: Amount) -> bool {

@@ -4,7 +4,7 @@ use crate::course::{Remark, Verdict, What};
 use crate::entry::Order;
 use crate::json::quantity;
 use crate::json::round::{due, reason};
-use crate::json::text;
+use crate::json::text_with_commands;
 use crate::ledger::Said;
 use crate::quantity::Measure;
 use crate::round::{Actual, Checked, FollowUp, FollowUpState, Need};
@@ -12,9 +12,12 @@ use crate::round::{history, said, say, step};
 use serde_json::{Value, json};
 
 /// The verdicts.
-pub fn check(courses: &[Checked], demonstration: bool) -> String {
+///
+/// `common` is what every next command needs after its own words, such as `--book room.scruple`.
+pub fn check(courses: &[Checked], demonstration: bool, common: &str) -> String {
     let courses: Vec<Value> = courses.iter().map(checked).collect();
-    text(&json!({ "demonstration": demonstration, "courses": courses }))
+    let value = json!({ "demonstration": demonstration, "courses": courses });
+    text_with_commands(value, common)
 }
 
 /// One course with all there is to say about it.

@@ -24,6 +24,35 @@ pub use round::{today, working};
 pub use stock::stock;
 
 use serde::Serialize;
+use serde_json::Value;
+
+/// As [`text`], with what every next command needs after its own words, such as
+/// `--book room.scruple`, put behind each.
+fn text_with_commands(mut value: Value, common: &str) -> String {
+    complete(&mut value, common);
+    text(&value)
+}
+
+fn complete(value: &mut Value, common: &str) {
+    match value {
+        Value::Array(items) => items.iter_mut().for_each(|item| complete(item, common)),
+        Value::Object(fields) => {
+            for (name, value) in fields {
+                match value {
+                    Value::Array(commands) if name == "commands" => {
+                        for command in commands {
+                            if let Value::String(command) = command {
+                                command.push_str(common);
+                            }
+                        }
+                    }
+                    other => complete(other, common),
+                }
+            }
+        }
+        _ => {}
+    }
+}
 
 /// One line of JSON; the values are the program's own, so nothing in them can fail to be written.
 fn text(value: &impl Serialize) -> String {

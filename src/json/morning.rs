@@ -1,12 +1,14 @@
 //! The morning look for programs.
 
 use crate::json::round::due;
-use crate::json::text;
+use crate::json::{text, text_with_commands};
 use crate::round::{Kind, Later, Morning, Waiting};
 use serde_json::{Value, json};
 
 /// Everything that waits.
-pub fn morning(morning: &Morning, demonstration: bool) -> String {
+///
+/// `common` is what every next command needs after its own words, such as `--book room.scruple`.
+pub fn morning(morning: &Morning, demonstration: bool, common: &str) -> String {
     let zone = morning.zone;
     let waiting: Vec<Value> = morning.waiting.iter().map(waits).collect();
     let later = |later: &Later| {
@@ -19,7 +21,7 @@ pub fn morning(morning: &Morning, demonstration: bool) -> String {
             "words": later.words(zone),
         })
     };
-    text(&json!({
+    let value = json!({
         "demonstration": demonstration,
         "book": true,
         "day": morning.day,
@@ -28,7 +30,8 @@ pub fn morning(morning: &Morning, demonstration: bool) -> String {
         "waiting": waiting,
         "later_today": morning.later.iter().map(later).collect::<Vec<_>>(),
         "next_dose": morning.next.as_ref().map(later),
-    }))
+    });
+    text_with_commands(value, common)
 }
 
 /// Where there is no book yet: how to begin.

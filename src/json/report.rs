@@ -5,13 +5,15 @@ use crate::json::quantity;
 use crate::json::room::note;
 use crate::json::round::due;
 use crate::json::stock::supply;
-use crate::json::text;
+use crate::json::text_with_commands;
 use crate::report::say::cells;
 use crate::report::{Record, Report, Row};
 use serde_json::{Value, json};
 
 /// The whole report.
-pub fn report(report: &Report) -> String {
+///
+/// `common` is what every next command needs after its own words, such as `--book room.scruple`.
+pub fn report(report: &Report, common: &str) -> String {
     let animal = &report.patient.animal;
     let weights = report.weights.iter().map(|weight| {
         json!({
@@ -23,7 +25,7 @@ pub fn report(report: &Report) -> String {
             "call_at_grams": weight.call_at.map(quantity::exact),
         })
     });
-    text(&json!({
+    let value = json!({
         "demonstration": report.settings.demonstration,
         "animal": animal.name,
         "species": animal.species,
@@ -37,7 +39,8 @@ pub fn report(report: &Report) -> String {
         "notes": report.notes.iter().map(|one| note(one)).collect::<Vec<_>>(),
         "stock": report.stock.iter().map(supply).collect::<Vec<_>>(),
         "courses": report.courses.iter().map(|record| course(record, report)).collect::<Vec<_>>(),
-    }))
+    });
+    text_with_commands(value, common)
 }
 
 fn course(record: &Record, report: &Report) -> Value {

@@ -99,9 +99,7 @@ pub enum NotationError {
         text: String,
         expected: &'static str,
     },
-    #[error(
-        "'{text}' is not a length of time: write a whole number of hours, days or weeks, as in '72 hours'"
-    )]
+    #[error("'{text}' is not a length of time: write a whole number, then hours, days or weeks")]
     BadSpan { text: String },
     #[error("'{text}' is not a percentage: write a figure from 0 to 100 and 'percent'")]
     BadPercent { text: String },

@@ -371,7 +371,12 @@ fn wrong_unit(parts: &Parts, expected: &'static str) -> NotationError {
 
 fn simple(parts: &Parts) -> String {
     let Number { value, text } = &parts.number;
-    format!("{text} {}", parts.unit.written(*value == Exact::ONE))
+    // A part of a tablet is "0.5 tablet", here as where a measure is printed.
+    let one = match parts.unit {
+        Unit::Tablet => *value <= Exact::ONE,
+        _ => *value == Exact::ONE,
+    };
+    format!("{text} {}", parts.unit.written(one))
 }
 
 fn per_one(parts: &Parts) -> String {

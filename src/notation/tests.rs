@@ -50,7 +50,7 @@ fn safe_text_comes_back_as_it_was() {
         "100 units",
         "0.05 mL",
         "1 tablet",
-        "0.5 tablets",
+        "0.5 tablet",
         "0.2 g of paste",
     ] {
         assert_eq!(Amount::read(text).unwrap().text(), text);

@@ -402,6 +402,9 @@ fn weight_rule(
             .cloned(),
         accepted_age: for_slot.map(|(_, weight)| (*weight).clone()),
         accepted_loss: accepted.last().map(|(_, weight)| (*weight).clone()),
+        by_the_vet: prescription
+            .weight_written_for(&patient.animal.name)
+            .cloned(),
         fixed_dose: dose.rate().is_none(),
     }
 }

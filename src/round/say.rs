@@ -327,8 +327,18 @@ pub fn instead_of_a_mark(reason: &NoMark) -> String {
     }
 }
 
-/// The animal's loss of weight in a headline, and between which weights.
+/// The animal's loss of weight in a headline, or that its weight looks like a slip, and between
+/// which weights.
 pub fn loss(animal: &Animal, caution: &Caution, day: NaiveDate) -> Option<(String, Phrase)> {
+    if let Caution::Tenfold { now, other, on } = caution {
+        let headline = format!("{}: is the weight right?", animal.name);
+        let from = match on {
+            Some(on) => format!(" on {}, now ", date(*on, day)),
+            None => " as your vet wrote, now ".to_owned(),
+        };
+        let weights = Phrase::new().bold(&other.to_string()).plain(&from);
+        return Some((headline, weights.bold(&now.to_string())));
+    }
     let Caution::Loss {
         before,
         on,

@@ -30,11 +30,11 @@ pub enum ScheduleError {
     Repeated(&'static str),
     /// Listed days not counted from the first dose.
     #[error(
-        "listed days count from the first dose, which is day 0, and go up: write for example 0, 14"
+        "listed days count from the first dose, which is day 0, and go up: write 0 first, then the others in order"
     )]
     DayList,
     /// A clock time with seconds.
-    #[error("a dose time has hours and minutes only: write for example 08:00")]
+    #[error("a dose time has hours and minutes only, without seconds")]
     Seconds,
     /// So many days, of a rhythm whose last dose that leaves open.
     #[error("only clock times can be written for so many days: write the number of doses")]

@@ -8,6 +8,7 @@ use crate::animal::is_tenfold;
 use crate::caution::{Caution, Level, NoMark};
 use crate::cli::animal::clean;
 use crate::cli::failure::Failure;
+use crate::cli::give::site::site;
 use crate::cli::give::{About, How};
 use crate::cli::when;
 use crate::course::{Course, Standing as Slot, State, judge_in};
@@ -95,6 +96,8 @@ pub(super) fn judged(
             say::due(slot.due, zone)
         )));
     }
+    let site_typed = how.site.as_deref().map(|typed| site(prescription, typed));
+    let (site_typed, about_site) = site_typed.transpose()?.unzip();
     let syringe = syringe_named(ledger, how, prescription.route.used_for())?;
     if let Some(number) = how.bottle {
         let bottle = &ledger.bottle(number).map_err(Failure::not_accepted)?.bottle;
@@ -130,7 +133,7 @@ pub(super) fn judged(
         None
     };
     let off = off_the_dose(&dose, how, from.settings);
-    let record = as_record(&dose, about, how, syringe, after_given, &off)?;
+    let record = as_record(&dose, about, how, syringe, after_given, &off, site_typed)?;
     let what = match (&record.drawn, &record.mark) {
         (Some(drawn), _) => format!(", {drawn}"),
         (None, Some(mark)) => format!(", {}", mark.total),
@@ -163,6 +166,7 @@ pub(super) fn judged(
         loud(&dose, how, &off, zone)
     };
     let mut notes = notes(&dose, how, &record, &off);
+    notes.extend(about_site.flatten());
     notes.extend(unanswered.map(|number| {
         format!("Dose {number} has not been answered for yet: record what became of it next.")
     }));
@@ -301,6 +305,7 @@ fn as_record(
     named: Option<&Syringe>,
     after_given: bool,
     off: &Off,
+    site: Option<String>,
 ) -> Result<DoseRecord, Failure> {
     let goes_in = goes_in(how.outcome) && !after_given;
     let drawn = dose.drawn().filter(|_| goes_in);
@@ -320,10 +325,7 @@ fn as_record(
         (_, None) => dose.worked.is_none(),
     };
     let chosen = drawn.and_then(|drawn| drawn.chosen.instrument.syringe());
-    let site = how
-        .site
-        .clone()
-        .or_else(|| dose.site.filter(|_| goes_in).map(|site| site.words()));
+    let site = site.or_else(|| dose.site.filter(|_| goes_in).map(|site| site.words()));
     let bottle = match dose.in_hand {
         InHand::Bottle(bottle) | InHand::Gone(bottle) if goes_in => Some(bottle.number),
         _ => None,

@@ -5,6 +5,7 @@
 //! and judged again inside the book's transaction.
 
 mod judged;
+mod site;
 
 use crate::cli::Done;
 use crate::cli::animal::clean;

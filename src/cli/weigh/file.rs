@@ -113,7 +113,7 @@ pub(super) fn run(weigh: &Weigh, path: &Path, desk: &mut Desk) -> Result<Done, F
 fn bytes_of(path: &Path) -> Result<Vec<u8>, Failure> {
     let unreadable = |error: std::io::Error| {
         Failure::not_accepted(format!(
-            "{} could not be read ({error}): check its name and place",
+            "the file {} could not be read ({error}): check its name and place",
             path.display()
         ))
     };

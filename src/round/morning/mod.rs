@@ -20,7 +20,7 @@ use chrono::{DateTime, NaiveDate, Utc};
 pub enum Kind {
     /// Part of the book is damaged, or the clock runs behind it.
     Book,
-    /// An animal has lost so much weight that the vet is to be called.
+    /// An animal has lost so much weight, or weighs so much more, that the vet is to be called.
     Call,
     /// A dose is late.
     Late,
