@@ -76,6 +76,7 @@ fn panel(dose: &DayDose, round: &Round) -> Panel {
                 false => say::route(prescription),
             })
         }),
+        spat_out: spat_out(dose),
         sites,
         weight: say::weight_beside(dose, round),
         when: say::when(dose, round),
@@ -249,20 +250,16 @@ fn cautions(dose: &DayDose, round: &Round) -> Vec<facts::Caution> {
     });
     let history = say::history(dose, round.zone);
     let history = history.map(|words| said(Weight::Note, &words));
-    // Where the vet said what to do, that stands with the vet's own words.
-    let silent = dose.script.prescription.if_brought_up.is_none();
-    let by_mouth = dose.script.prescription.route == Route::ByMouth;
-    let spat_out =
-        (silent && by_mouth && dose.drawn().is_some()).then(|| said(Weight::Note, SPAT_OUT));
-    reasons
-        .chain(cautions)
-        .chain(history)
-        .chain(spat_out)
-        .collect()
+    reasons.chain(cautions).chain(history).collect()
 }
 
-/// What the one who gives it asks first, and the vet wrote nothing on.
-const SPAT_OUT: &str = "If any is spat out or brought up: give no more to make up for it; call. Your vet wrote nothing on this.";
+/// What the one who gives it asks first, where the vet wrote nothing on it: what to do when some is
+/// spat out. Where the vet did, that stands with the vet's own words.
+fn spat_out(dose: &DayDose) -> Option<String> {
+    let prescription = &dose.script.prescription;
+    let silent = prescription.if_brought_up.is_none() && prescription.route == Route::ByMouth;
+    (silent && dose.drawn().is_some()).then(|| "Spat out? No more: call.".to_owned())
+}
 
 /// The same words in a phrase, set as a printed page has them.
 fn set(phrase: &Phrase) -> Phrase {
