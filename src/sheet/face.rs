@@ -5,6 +5,7 @@
 //! Does not: kern, shape, or join letters; scripts that need it are not printed.
 
 use ttf_parser::GlyphId;
+use unicode_normalization::char::is_combining_mark;
 
 use crate::sheet::SheetError;
 use crate::sheet::page::MM_PER_PT;
@@ -163,7 +164,11 @@ impl Faces {
     }
 }
 
+/// A mark that no letter has taken up would be printed beside its letter: it counts as missing.
 fn glyph(shape: &ttf_parser::Face, character: char) -> Option<(u16, u16)> {
+    if is_combining_mark(character) {
+        return None;
+    }
     let glyph = shape
         .glyph_index(character)
         .filter(|&it| it != GlyphId(0))?;
@@ -238,6 +243,34 @@ mod tests {
                 .width("–—‘’“”…×½¼¾→−ȘșȚțẞ€", Style::new(face, 10.0))
                 .unwrap();
         }
+    }
+
+    /// Every letter of Unicode's Greek, Cyrillic, further Latin and polytonic Greek blocks, but for
+    /// archaic ones and the newest.
+    #[test]
+    fn greek_and_cyrillic_letters_are_held() {
+        let faces = Faces::load().unwrap();
+        let letters: String = ('\u{386}'..='\u{3ce}')
+            .chain('\u{400}'..='\u{481}')
+            .chain('\u{48a}'..='\u{527}')
+            .chain('\u{180}'..='\u{24f}')
+            .chain('\u{1e00}'..='\u{1e9b}')
+            .chain('\u{1ea0}'..='\u{1ef9}')
+            .chain('\u{1f00}'..='\u{1f15}')
+            .filter(|c| c.is_alphabetic())
+            .collect();
+        assert!(letters.chars().count() > 700);
+        for face in Face::ALL {
+            faces.width(&letters, Style::new(face, 10.0)).unwrap();
+        }
+    }
+
+    /// "é" typed as e and an accent prints as é; an accent that no letter takes up is refused.
+    #[test]
+    fn accents_typed_apart_are_joined_or_said() {
+        crate::sheet::can_print("Zoe\u{308} Jose\u{301}").unwrap();
+        let error = crate::sheet::can_print("Q\u{30c}uillo").unwrap_err();
+        assert!(error.to_string().contains("code 030C"), "{error}");
     }
 
     #[test]

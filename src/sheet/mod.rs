@@ -22,6 +22,7 @@ pub mod weighin;
 
 use crate::prescription::{Prescription, Site};
 use thiserror::Error;
+use unicode_normalization::UnicodeNormalization;
 
 /// Why a sheet could not be made. Nothing is printed in part.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
@@ -94,11 +95,7 @@ fn readable(text: &str) -> String {
 /// # Errors
 /// [`SheetError::MissingGlyph`] for the first that cannot.
 pub fn can_print(text: &str) -> Result<(), SheetError> {
-    let faces = face::Faces::load()?;
-    for face in face::Face::ALL {
-        faces.width(text, face::Style::new(face, 11.0))?;
-    }
-    Ok(())
+    all_printed(&[text.to_owned()])
 }
 
 /// Whether every letter of a prescription that stands on a sheet can be printed.
@@ -134,12 +131,16 @@ pub fn can_print_all_of(prescription: &Prescription) -> Result<(), SheetError> {
     words.push(prescription.route.words());
     words.extend(prescription.sites.iter().map(Site::words));
     words.extend(prescription.doses.iter().map(|dose| dose.text().to_owned()));
+    all_printed(&words)
+}
+
+fn all_printed(texts: &[String]) -> Result<(), SheetError> {
     let faces = face::Faces::load()?;
-    for (text, face) in words
-        .iter()
-        .flat_map(|text| face::Face::ALL.map(|face| (text, face)))
-    {
-        faces.width(text, face::Style::new(face, 11.0))?;
+    for text in texts {
+        let joined: String = text.nfc().collect();
+        for face in face::Face::ALL {
+            faces.width(&joined, face::Style::new(face, 11.0))?;
+        }
     }
     Ok(())
 }
