@@ -126,7 +126,7 @@ fn what_was_drawn_is_held_against_the_mark() {
     // About ten times: typed again, and --yes does not stand for it.
     room.run("give Thimblo DEMO-0001 --drawn \"0.75 mL\"")
         .ends(2)
-        .says("0.75 mL is about ten times the dose")
+        .says("0.75 mL is about 9.7 times as much as the dose")
         .says("nothing was recorded");
     // One line less is -3.2 percent: recorded beside the mark, an exception at the end.
     room.run("give Thimblo DEMO-0001 --drawn \"0.07 mL\"")

@@ -196,7 +196,7 @@ fn a_change_by_phone(room: &mut Room) {
         "instruct Thimblo DEMO-0001 --rate \"200 mg/kg\" {BY_PHONE} --read-back yes"
     ))
     .ends(2)
-    .says("200 mg/kg is about ten times 20 mg/kg")
+    .says("200 mg/kg is 10 times as much as 20 mg/kg")
     .says("nothing was kept");
     room.run(&format!(
         "instruct Nubbet DEMO-0001 --rate \"15 mg/kg\" {BY_PHONE} --read-back yes"

@@ -95,6 +95,13 @@ pub enum Caution {
         /// The dose goes by that weighing, so the ladder tells its mark.
         ladder: bool,
     },
+    /// Something went wrong with an earlier dose, and the vet has not spoken about it yet.
+    Unsettled {
+        /// The entry of the record.
+        entry: u64,
+        /// What went wrong, in words.
+        what: String,
+    },
     /// The weight is older than it should be.
     OldWeight {
         /// Its age in days.
@@ -166,7 +173,9 @@ impl Caution {
     /// How loud.
     pub const fn level(&self) -> Level {
         match self {
-            Caution::Loss { .. } | Caution::Tenfold { .. } => Level::Call,
+            Caution::Loss { .. } | Caution::Tenfold { .. } | Caution::Unsettled { .. } => {
+                Level::Call
+            }
             Caution::Capped { .. } | Caution::DiscardAfter { .. } => Level::Note,
             Caution::WeighNow { .. }
             | Caution::OldWeight { .. }
@@ -187,6 +196,7 @@ impl Caution {
             Caution::Loss { .. } => "weight_loss",
             Caution::Tenfold { .. } => "tenfold_weight",
             Caution::WeighNow { .. } => "weigh_now",
+            Caution::Unsettled { .. } => "unsettled",
             Caution::OldWeight { .. } => "old_weight",
             Caution::NeverWeighed => "never_weighed",
             Caution::Tagged { .. } => "tagged_weight",
@@ -210,6 +220,7 @@ impl Caution {
             Caution::WeighNow { .. } | Caution::Capped { .. } => Whose::Vet,
             Caution::DiscardAfter { .. } => Whose::Label,
             Caution::Tenfold { .. }
+            | Caution::Unsettled { .. }
             | Caution::NeverWeighed
             | Caution::Tagged { .. }
             | Caution::LittleOfTheBarrel { .. }

@@ -132,6 +132,13 @@ pub enum NoMark {
         /// Which part, in words.
         part: String,
     },
+    /// More may have gone in than the vet wrote, and the vet has not spoken about it yet.
+    Unsettled {
+        /// The entry of the record.
+        entry: u64,
+        /// What went wrong, in words.
+        what: String,
+    },
     /// Every mark is behind: not recorded in time.
     NotRecorded {
         /// When it was due, in local words.
@@ -164,6 +171,7 @@ impl NoMark {
             NoMark::PastReview { .. } => "past_review",
             NoMark::ClockBehind { .. } => "clock_behind",
             NoMark::Damaged { .. } => "damaged",
+            NoMark::Unsettled { .. } => "unsettled",
             NoMark::NotRecorded { .. } => "not_recorded",
         }
     }
@@ -191,6 +199,7 @@ impl NoMark {
             | NoMark::EarlierUnanswered { .. }
             | NoMark::ClockBehind { .. }
             | NoMark::Damaged { .. }
+            | NoMark::Unsettled { .. }
             | NoMark::NotRecorded { .. } => Whose::Program,
         }
     }
@@ -206,6 +215,14 @@ impl NoMark {
                 | NoMark::EarlierUnanswered { .. }
                 | NoMark::ClockBehind { .. }
                 | NoMark::Damaged { .. }
+        )
+    }
+
+    /// Whether drawing all the same could do the greatest harm, so that it stands above all else.
+    pub const fn stops(&self) -> bool {
+        matches!(
+            self,
+            NoMark::WrongStrength { .. } | NoMark::Unsettled { .. }
         )
     }
 
@@ -233,6 +250,7 @@ impl NoMark {
             NoMark::PastReview { .. } => "The review date has passed",
             NoMark::ClockBehind { .. } => "The clock is behind the book",
             NoMark::Damaged { .. } => "The book is damaged",
+            NoMark::Unsettled { .. } => "Your vet has not spoken yet",
             NoMark::NotRecorded { .. } => "Not recorded",
         }
     }
@@ -331,6 +349,10 @@ impl fmt::Display for NoMark {
             NoMark::Damaged { part } => write!(
                 f,
                 "{part} is damaged in the book, and this mark depends on it. Look at your last copy of the book; if unsure, call."
+            ),
+            NoMark::Unsettled { entry, what } => write!(
+                f,
+                "Entry {entry}: {what}. Draw nothing until your vet has said how to go on, and that is recorded (scruple instruct, --settled {entry})."
             ),
             NoMark::NotRecorded { due } => write!(
                 f,

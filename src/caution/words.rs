@@ -49,6 +49,10 @@ impl fmt::Display for Caution {
                     " ({whose}). Weigh once more; if it stays, call before you give anything."
                 )
             }
+            Caution::Unsettled { entry, what } => write!(
+                f,
+                "Entry {entry}: {what}, and your vet has not spoken about it yet. Call before you give anything; then record what was said (scruple instruct, --settled {entry})."
+            ),
             Caution::WeighNow { ladder: true } => write!(
                 f,
                 "Weigh before this dose, then read the ladder: the prescription wants it every time ({whose} rule)."

@@ -8,6 +8,7 @@
 mod choose;
 mod formula;
 mod ladder;
+mod leap;
 #[cfg(test)]
 mod tests;
 mod weight;
@@ -16,6 +17,7 @@ mod working;
 pub use choose::{AtHand, Chosen};
 pub use formula::{Calculated, Formula};
 pub use ladder::{CallBelow, Row};
+pub use leap::leap;
 pub use weight::{Basis, WeightFound, WeightRule, WeightUsed};
 
 use crate::animal::Weights;

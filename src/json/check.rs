@@ -8,7 +8,7 @@ use crate::json::text_with_commands;
 use crate::ledger::Said;
 use crate::quantity::Measure;
 use crate::round::{Actual, Checked, FollowUp, FollowUpState, Need};
-use crate::round::{history, said, say, step};
+use crate::round::{said, say, step};
 use serde_json::{Value, json};
 
 /// The verdicts.
@@ -33,10 +33,10 @@ pub(super) fn checked(checked: &Checked) -> Value {
         "verdict": verdict(&course.verdict),
         "remarks": course.remarks.iter().map(|found| remark(checked, found)).collect::<Vec<_>>(),
         "next": course.next,
-        "flagged": checked.flagged.iter().map(|dose| json!({
-            "entry": dose.entry,
-            "flags": dose.record.flags,
-            "words": history::flags(&dose.record),
+        "flagged": checked.flagged.iter().map(|flagged| json!({
+            "entry": flagged.dose.entry,
+            "flags": flagged.dose.record.flags,
+            "words": flagged.words,
         })).collect::<Vec<_>>(),
         "adherence": {
             "in_window": kept.in_window, "late": kept.late, "too_soon": kept.too_soon,

@@ -65,6 +65,15 @@ pub fn rounded(value: Exact, significant: u32) -> Figure {
     Figure { text, rounded }
 }
 
+/// How many times as much, to two significant figures: "10 times", "about 0.33 times".
+pub fn times(ratio: Exact) -> Figure {
+    let places = places_for(ratio.abs(), 2);
+    Figure {
+        text: format!("{} times", decimal_to(ratio, places)),
+        rounded: round_to(ratio, places) != Some(ratio),
+    }
+}
+
 /// A share as a percentage without its sign: -1/31 as "3.2 percent". Two significant figures,
 /// and more where two would show it on the other side of `limit` or exactly at it.
 pub fn percent(share: Exact, limit: Option<Exact>) -> Figure {

@@ -10,6 +10,7 @@ use crate::ledger::{Dose, Ledger};
 use crate::notation::Written;
 use crate::quantity::{BodyWeight, DoseRate, Exact, Measure};
 use crate::rack::Instrument;
+use crate::round::unsettled::weight_behind;
 use crate::round::{Standing, dose_now, measured, rate_given};
 use crate::schedule::Due;
 use chrono::{DateTime, Utc};
@@ -114,11 +115,7 @@ fn given<'l>(
     Some(Given {
         dose,
         measured: measured(&dose.record).filter(|_| went_in),
-        weight: dose
-            .record
-            .mark
-            .as_ref()
-            .and_then(|mark| mark.weight.clone()),
+        weight: weight_behind(patient, standing.script, dose).cloned(),
         rate: rate.and_then(|rate| rate_given(ledger, standing, dose, number, rate)),
         band: whole.then(|| band(standing, dose, slot)).flatten(),
     })
@@ -129,7 +126,7 @@ fn band(standing: &Standing, dose: &Dose, slot: &crate::course::Standing) -> Opt
     let (patient, script) = (standing.patient, standing.script);
     let record = &dose.record;
     let mark = record.mark.as_ref()?;
-    let weight = mark.weight.as_ref().map(Written::value);
+    let weight = weight_behind(patient, script, dose).map(Written::value);
     let strength = mark.strength.as_ref().map(Written::value);
     let written = dose_now(patient, script, slot, dose.happened);
     let limit = script.prescription.max_dose.as_ref().map(Written::value);

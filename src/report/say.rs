@@ -201,10 +201,8 @@ pub fn exceptions(record: &Record) -> Vec<String> {
             entry.unwrap_or_default()
         )
     });
-    let flagged = record.checked.flagged.iter().map(|dose| {
-        let flags = history::flags(&dose.record).unwrap_or_default();
-        format!("entry {}: {flags}", dose.entry)
-    });
+    let flagged = record.checked.flagged.iter();
+    let flagged = flagged.map(|flagged| format!("entry {}: {}", flagged.dose.entry, flagged.words));
     each.chain(flagged).collect()
 }
 

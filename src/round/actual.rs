@@ -9,6 +9,7 @@ use crate::notation::{Written, print};
 use crate::quantity::{DoseRate, Exact, Strength};
 use crate::round::Standing;
 use crate::round::dose::{measured, strength_now};
+use crate::round::unsettled::weight_behind;
 
 /// The doses really given in a course, by body weight.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -93,7 +94,7 @@ pub fn rate_given(
         DoseRate::Volume(_) => None,
         DoseRate::Mass(_) | DoseRate::Activity(_) => Some(strength?.value()),
     };
-    let weight = match mark.and_then(|mark| mark.weight.as_ref()) {
+    let weight = match weight_behind(patient, script, dose) {
         Some(weight) => weight.value(),
         None => patient.weights.latest(dose.happened)?.weight.value(),
     };

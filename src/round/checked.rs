@@ -4,10 +4,9 @@
 //! Promises: everything a face says about a course is here, so that text and JSON say the same.
 
 use crate::course::{Remark, Verdict};
-use crate::entry::Order;
-use crate::ledger::{Dose, Ledger, Said};
-use crate::round::dose::said_by;
+use crate::ledger::{Ledger, Said};
 use crate::round::said::unfinished;
+use crate::round::unsettled::{Flagged, flagged};
 use crate::round::{Actual, FollowUp, FollowUpState, Need, Standing, Step};
 use crate::round::{actual, courses, follow_ups, left, step};
 use crate::schedule::{ScheduleError, Zone};
@@ -29,7 +28,7 @@ pub struct Checked<'l> {
     pub unfinished: Vec<&'l Said>,
     /// Doses that went in though something was wrong with how: from an expired bottle, by too old
     /// a weight, another volume; until the vet has spoken about them.
-    pub flagged: Vec<&'l Dose>,
+    pub flagged: Vec<Flagged<'l>>,
 }
 
 impl Checked<'_> {
@@ -64,45 +63,24 @@ pub fn check<'l>(
     now: DateTime<Utc>,
 ) -> Result<Vec<Checked<'l>>, ScheduleError> {
     let standings = courses(ledger, zone, now)?;
-    let each = standings.into_iter().map(|standing| Checked {
-        actual: actual(ledger, &standing),
-        left: left(ledger, settings, &standing, now, zone),
-        follow_ups: follow_ups(&standing, zone, now),
-        unfinished: unfinished(&standing, now),
-        flagged: flagged(&standing, now),
-        standing,
+    let each = standings.into_iter().map(|mut standing| {
+        let flagged = flagged(&standing, settings, now);
+        let verdict = &mut standing.course.verdict;
+        if !flagged.is_empty() && !matches!(verdict, Verdict::NeedsAttention(_)) {
+            let beside = match verdict {
+                Verdict::CompleteWithExceptions(remarks) => std::mem::take(remarks),
+                _ => Vec::new(),
+            };
+            *verdict = Verdict::NeedsAttention(beside);
+        }
+        Checked {
+            actual: actual(ledger, &standing),
+            left: left(ledger, settings, &standing, now, zone),
+            follow_ups: follow_ups(&standing, zone, now),
+            unfinished: unfinished(&standing, now),
+            flagged,
+            standing,
+        }
     });
     Ok(each.collect())
-}
-
-/// What the calendar had against a dose is the verdict's to say, not that of these flags.
-const BY_THE_CALENDAR: [&str; 8] = [
-    "too_soon",
-    "held",
-    "earlier_unanswered",
-    "late_call",
-    "not_recorded",
-    "past_validity",
-    "past_review",
-    "clock_behind",
-];
-
-fn flagged<'l>(standing: &Standing<'l>, now: DateTime<Utc>) -> Vec<&'l Dose> {
-    let (patient, script) = (standing.patient, standing.script);
-    if patient.end.as_ref().is_some_and(|(at, _)| *at <= now) {
-        return Vec::new();
-    }
-    let settled = |dose: &Dose| {
-        let settles = Order::Settled { entry: dose.entry };
-        said_by(patient, script, now).any(|said| said.instruction.order == settles)
-    };
-    let wrong = |dose: &Dose| {
-        let mut flags = dose.record.flags.iter();
-        flags.any(|flag| !BY_THE_CALENDAR.contains(&flag.as_str()))
-    };
-    let doses = patient.doses.iter();
-    doses
-        .filter(|dose| dose.course == script.prescription.reference && dose.happened <= now)
-        .filter(|dose| wrong(dose) && !settled(dose))
-        .collect()
 }

@@ -13,6 +13,7 @@ use crate::notation::{Notation, Written};
 use crate::prescription::{self, Site, WeightBasis};
 use crate::quantity::{Amount, BodyWeight, Measure, ProductMass, Span, Strength};
 use crate::rack::Syringe;
+use crate::round::unsettled::before_the_next_mark;
 use crate::round::{Standing, bottle_for, say};
 use crate::schedule::Zone;
 use crate::settings::Settings;
@@ -139,12 +140,17 @@ pub fn day_dose<'l>(
         in_hand,
         named: pick.syringe,
     };
-    let worked = worked(ledger, settings, standing, slot, &asked, when);
+    let mut worked = worked(ledger, settings, standing, slot, &asked, when);
+    let (unsettled, call) = before_the_next_mark(standing, settings, now);
+    if let Some(worked) = &mut worked {
+        worked.cautions.splice(..0, call);
+    }
     let damaged = ledger
         .damage_behind(patient, matches!(in_hand, InHand::Unopened))
         .map(|part| NoMark::Damaged { part });
     let mut no_mark: Vec<NoMark> = damaged.into_iter().collect();
     no_mark.extend(gate(slot, last, zone));
+    no_mark.extend(unsettled);
     if let Some(Err(reasons)) = worked.as_ref().map(|worked| &worked.mark) {
         no_mark.extend(reasons.iter().cloned());
     }

@@ -156,6 +156,7 @@ fn flag(code: &str) -> &str {
         "past_review" => "the review date had passed",
         "clock_behind" => "the clock was behind the book",
         "not_recorded" => "so late that it counted as not recorded",
+        "unsettled" => "before your vet had spoken about an earlier dose",
         "drawn_far_off" => "another volume than the dose",
         other => other,
     }

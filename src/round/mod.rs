@@ -22,6 +22,7 @@ pub mod say;
 mod steps;
 pub mod stock;
 pub mod tell;
+pub mod unsettled;
 
 pub use actual::{Actual, actual, rate_given};
 pub use ahead::{

@@ -323,12 +323,12 @@ pub fn instead_of_a_mark(reason: &NoMark) -> String {
             format!("{why}: ask everyone; if unsure do not give, call")
         }
         NoMark::LateCall => format!("{why}: call before you give it"),
+        NoMark::Unsettled { .. } => format!("{why}: draw nothing, call"),
         _ => format!("{why}: ask your vet"),
     }
 }
 
-/// The animal's loss of weight in a headline, or that its weight looks like a slip, and between
-/// which weights.
+/// The reason to call in a headline, such as a loss of weight, and what stands behind it.
 pub fn loss(animal: &Animal, caution: &Caution, day: NaiveDate) -> Option<(String, Phrase)> {
     if let Caution::Tenfold { now, other, on } = caution {
         let headline = format!("{}: is the weight right?", animal.name);
@@ -338,6 +338,13 @@ pub fn loss(animal: &Animal, caution: &Caution, day: NaiveDate) -> Option<(Strin
         };
         let weights = Phrase::new().bold(&other.to_string()).plain(&from);
         return Some((headline, weights.bold(&now.to_string())));
+    }
+    if let Caution::Unsettled { entry, what } = caution {
+        let words = Phrase::new().plain(&format!("entry {entry}: {what}"));
+        return Some((
+            format!("{}: an earlier dose went wrong", animal.name),
+            words,
+        ));
     }
     let Caution::Loss {
         before,

@@ -132,12 +132,8 @@ fn then(dose: &DayDose, common: &str, lines: &mut Vec<String>) {
 /// What must be seen before anything else.
 fn alarms(dose: &DayDose, row: &mut impl FnMut(&str, &str)) {
     let phone = &dose.script.prescription.vet.phone;
-    if dose
-        .no_mark
-        .first()
-        .is_some_and(|reason| reason.code() == "wrong_strength")
-    {
-        row("STOP", &format!("Wrong strength in hand. Call {phone}"));
+    if let Some(reason) = dose.no_mark.iter().find(|reason| reason.stops()) {
+        row("STOP", &format!("{}. Call {phone}", reason.headline()));
     }
     let Some(worked) = &dose.worked else { return };
     for caution in worked

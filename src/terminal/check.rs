@@ -2,7 +2,7 @@
 
 use crate::round::tell::{follow_up_line, kept, need};
 use crate::round::{Checked, FollowUpState};
-use crate::round::{history, said, say, step_about, typed_name, waiting};
+use crate::round::{said, say, step_about, typed_name, waiting};
 use crate::schedule::Zone;
 use crate::terminal::wrapped;
 
@@ -62,10 +62,13 @@ fn one(checked: &Checked, zone: Zone, common: &str, lines: &mut Vec<String>) {
             row(command);
         }
     }
-    for dose in &checked.flagged {
-        let flags = history::flags(&dose.record).unwrap_or_default();
-        row(&format!("entry {}: {flags}: call your vet now", dose.entry));
-        let step = step_about(standing, dose);
+    for flagged in &checked.flagged {
+        let entry = flagged.dose.entry;
+        row(&format!(
+            "entry {entry}: {}: call your vet now",
+            flagged.words
+        ));
+        let step = step_about(standing, flagged.dose);
         if advised != step.words {
             row(&step.words);
         }

@@ -4,7 +4,6 @@
 //! Promises: the same ledger gives the same record, so it can be judged again inside the book's
 //! transaction; a volume is shown only where the calendar allows a mark.
 
-use crate::animal::is_tenfold;
 use crate::caution::{Caution, Level, NoMark};
 use crate::cli::animal::clean;
 use crate::cli::failure::Failure;
@@ -12,7 +11,7 @@ use crate::cli::give::site::site;
 use crate::cli::give::{About, How};
 use crate::cli::when;
 use crate::course::{Course, Standing as Slot, State, judge_in};
-use crate::dose::{InHand, limits};
+use crate::dose::{InHand, leap, limits};
 use crate::entry::{DoseRecord, MarkThen, Outcome};
 use crate::ledger::Ledger;
 use crate::notation::{Written, print};
@@ -33,8 +32,8 @@ pub(super) struct Judged {
     pub notes: Vec<String>,
     /// Why it should not have happened; the vet is to be called.
     pub loud: Vec<String>,
-    /// What was drawn is about ten times the dose, or so many times less.
-    pub slip: Option<Written<Volume>>,
+    /// What was drawn is far from the dose; how far, as the words between the two.
+    pub slip: Option<(Written<Volume>, String)>,
     pub phone: String,
 }
 
@@ -44,6 +43,8 @@ pub(super) struct From<'a> {
     pub zone: Zone,
     /// When it happened.
     pub at: DateTime<Utc>,
+    /// The moment of recording.
+    pub now: DateTime<Utc>,
     /// Whether that is past, so that it is recorded afterwards.
     pub afterwards: bool,
     /// The clock's reason against it, if it has one.
@@ -160,11 +161,12 @@ pub(super) fn judged(
         say::dose_of(&dose),
         site.unwrap_or_default(),
     );
-    let loud = if after_given {
+    let mut loud = if after_given {
         Vec::new()
     } else {
         loud(&dose, how, &off, zone)
     };
+    loud.extend(given_since(ledger, from, &standing, how.outcome, slot)?);
     let mut notes = notes(&dose, how, &record, &off);
     notes.extend(about_site.flatten());
     notes.extend(unanswered.map(|number| {
@@ -177,7 +179,7 @@ pub(super) fn judged(
         reference: reference.clone(),
         head,
         loud,
-        slip: how.drawn.clone().filter(|_| off.tenfold),
+        slip: how.drawn.clone().zip(off.leap),
         phone: prescription.vet.phone.clone(),
     })
 }
@@ -211,6 +213,38 @@ fn too_soon(dose: &DayDose, opens: DateTime<Utc>, zone: Zone) -> NoMark {
             why: format!("It is too soon: this dose opens {opens}."),
         },
     }
+}
+
+/// That the same dose is recorded already for a later moment: two people may have given it, or one
+/// dose is being written down twice.
+fn given_since(
+    ledger: &Ledger,
+    from: &From,
+    then: &Standing,
+    outcome: Outcome,
+    slot: &Slot,
+) -> Result<Option<String>, Failure> {
+    if !goes_in(outcome) || outcome == Outcome::BroughtUp {
+        return Ok(None);
+    }
+    let course = judge_in(ledger, then.patient, then.script, from.zone, from.now)
+        .map_err(Failure::failed)?;
+    let number = slot.slot.number;
+    let doses = course
+        .slot(number)
+        .into_iter()
+        .flat_map(|slot| &slot.records);
+    let since = doses
+        .filter(|record| record.happened > from.at && record.outcome.closes_the_gate())
+        .min_by_key(|record| record.happened);
+    Ok(since.map(|record| {
+        format!(
+            "Dose {number} is recorded already as {} {} (entry {}). If this is about that same dose, type no.",
+            record.outcome,
+            when::say(record.happened, from.zone),
+            record.id
+        )
+    }))
 }
 
 /// Whether medicine surely went in.
@@ -269,14 +303,14 @@ fn syringe_named<'l>(
 struct Off {
     /// The share off, with the limit beyond which no mark would be shown, where it is beyond.
     beyond: Option<(Exact, Exact)>,
-    /// About ten times as much or as little.
-    tenfold: bool,
+    /// How many times as much or as little, where that is many.
+    leap: Option<String>,
 }
 
 fn off_the_dose(dose: &DayDose, how: &How, settings: &Settings) -> Off {
     let none = Off {
         beyond: None,
-        tenfold: false,
+        leap: None,
     };
     let calculated = dose.worked.as_ref().and_then(|worked| worked.calculated);
     let (Some(drawn), Some(Measure::Volume(calculated))) =
@@ -294,7 +328,7 @@ fn off_the_dose(dose: &DayDose, how: &How, settings: &Settings) -> Off {
     let meant = how.outcome == Outcome::PartlyGiven && share.is_negative();
     Off {
         beyond: (share.abs() > limits.none_above && !meant).then_some((share, limits.none_above)),
-        tenfold: is_tenfold(drawn.value().millilitres(), calculated.millilitres()),
+        leap: leap(ratio).filter(|_| !meant),
     }
 }
 

@@ -127,6 +127,7 @@ fn record(desk: &mut Desk, about: &About, how: &How) -> Result<Done, Failure> {
             settings: &settings,
             zone,
             at,
+            now,
             afterwards: at < now,
             clock: clock_behind(ledger, now, zone),
         };
@@ -140,8 +141,8 @@ fn record(desk: &mut Desk, about: &About, how: &How) -> Result<Done, Failure> {
     for loud in &shown.loud {
         desk.say(format!("STOP. {loud}"))?;
     }
-    if let Some(drawn) = &shown.slip {
-        typed_again(desk, drawn)?;
+    if let Some((drawn, far)) = &shown.slip {
+        typed_again(desk, drawn, far)?;
     }
     if shown.loud.is_empty() {
         desk.confirm("Record this?")?;
@@ -174,10 +175,10 @@ fn record(desk: &mut Desk, about: &About, how: &How) -> Result<Done, Failure> {
     after(desk, &open, &shown, &before, entry)
 }
 
-/// A volume about ten times the dose, or so many times less, is typed a second time.
-fn typed_again(desk: &mut Desk, drawn: &Written<Volume>) -> Result<(), Failure> {
+/// A volume far from the dose is typed a second time.
+fn typed_again(desk: &mut Desk, drawn: &Written<Volume>, far: &str) -> Result<(), Failure> {
     let again = desk.ask(&format!(
-        "{drawn} is about ten times the dose, or as many times less. If that is what was drawn, type it once more, with its unit:"
+        "{drawn} is {far} the dose. If that is what was drawn, type it once more, with its unit:"
     ))?;
     match again.map(|again| Volume::read(&again)) {
         Some(Ok(again)) if again.value() == drawn.value() => Ok(()),

@@ -4,15 +4,15 @@
 //! Promises: a rate of another kind than the prescription's, or a strength it cannot be drawn
 //! from, is not accepted; what happened before the order came is pointed out, not refused.
 
-use crate::animal::is_tenfold;
 use crate::cli::failure::Failure;
 use crate::cli::instruct::effect::Look;
 use crate::cli::when;
 use crate::course::{Standing as Slot, State, judge_in};
+use crate::dose::leap;
 use crate::entry::Order;
 use crate::ledger::Ledger;
 use crate::notation::{Notation, Written};
-use crate::quantity::{BodyWeight, DoseRate, Exact, Strength};
+use crate::quantity::{BodyWeight, DoseRate, Strength};
 use crate::round::{Standing, dose_now, strength_now};
 use chrono::{DateTime, Utc};
 
@@ -35,10 +35,12 @@ pub(super) struct Checked {
     pub slip: Option<Slip>,
 }
 
-/// A figure about ten times another.
+/// A figure far from another.
 #[derive(Clone)]
 pub(super) struct Slip {
     pub new: Figure,
+    /// How far, as the words between the two.
+    pub far: String,
     pub old: String,
 }
 
@@ -231,14 +233,13 @@ fn rate_fits(
         let first = standing.script.prescription.dose(slot.slot.dose);
         let first = first.and_then(|dose| Some((dose.text(), rate.value().over(dose.rate()?)?)));
         let others = [Some((written.text(), ratio)), first];
-        let moved = others
-            .iter()
-            .flatten()
-            .find(|(_, ratio)| is_tenfold(*ratio, Exact::ONE));
-        if let Some((old, _)) = moved {
+        let moved = others.into_iter().flatten();
+        let mut moved = moved.filter_map(|(old, ratio)| Some((old, leap(ratio)?)));
+        if let Some((old, far)) = moved.next() {
             checked.slip = Some(Slip {
                 new: Figure::Rate(rate.clone()),
-                old: (*old).to_owned(),
+                far,
+                old: old.to_owned(),
             });
         }
     }
@@ -271,9 +272,10 @@ fn strength_fits(
                 before.value().kind()
             )));
         };
-        if is_tenfold(ratio, Exact::ONE) {
+        if let Some(far) = leap(ratio) {
             checked.slip = Some(Slip {
                 new: Figure::Strength(strength.clone()),
+                far,
                 old: before.to_string(),
             });
         }
@@ -310,9 +312,11 @@ fn accepted(
         latest.weight,
         when::say(latest.at, wanted.look.zone)
     ));
-    if is_tenfold(weight.value().grams(), latest.weight.value().grams()) {
+    let ratio = weight.value().over(latest.weight.value()).ok();
+    if let Some(far) = ratio.and_then(leap) {
         checked.slip = Some(Slip {
             new: Figure::Weight(weight.clone()),
+            far,
             old: latest.weight.to_string(),
         });
     }

@@ -387,11 +387,11 @@ impl Instruct {
     }
 }
 
-/// A figure about ten times the one before is typed a second time, whatever `--yes` says.
+/// A figure far from the one before is typed a second time, whatever `--yes` says.
 fn typed_again(desk: &mut Desk, slip: &Slip) -> Result<(), Failure> {
     let again = desk.ask(&format!(
-        "{} is about ten times {}, or as many times less. If your vet said so, type it once more, with its unit:",
-        slip.new, slip.old
+        "{} is {} {}. If your vet said so, type it once more, with its unit:",
+        slip.new, slip.far, slip.old
     ))?;
     if again.is_some_and(|again| slip.is_same(&again)) {
         return Ok(());

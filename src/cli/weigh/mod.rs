@@ -235,6 +235,11 @@ fn report(
             .replace("The same than", "The same as"),
         )?;
     }
+    if patient.weights.all().len() == 1 {
+        desk.say(format!(
+            "This is its first weighing, and nothing stands beside it yet: look at the scale once more. If it shows another weight: scruple correct {entry} --because WORDS"
+        ))?;
+    }
     calls(desk, open, name)
 }
 

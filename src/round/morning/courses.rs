@@ -7,7 +7,7 @@ use crate::caution::{Level, NoMark};
 use crate::course::{Remark, What};
 use crate::round::morning::{Kind, Waiting, whose};
 use crate::round::{Checked, DayDose, FollowUpState, Round, Standing, Step};
-use crate::round::{history, said, say, step_about, typed_name};
+use crate::round::{said, say, step_about, typed_name};
 use crate::schedule::Zone;
 
 /// What a verdict rests on, and the doses that went in with something wrong about how.
@@ -25,17 +25,18 @@ pub(super) fn reasons<'l>(checked: &[Checked<'l>], zone: Zone, waiting: &mut Vec
                 step,
             });
         }
-        for dose in &course.flagged {
-            let flags = history::flags(&dose.record).unwrap_or_default();
+        for flagged in &course.flagged {
+            let dose = flagged.dose;
             waiting.push(Waiting {
                 kind: Kind::ForTheVet,
                 patient: Some(standing.patient),
                 script: Some(standing.script),
                 dose: dose.record.slot,
                 words: format!(
-                    "{}, entry {}: {flags}",
+                    "{}, entry {}: {}",
                     whose(standing.patient, standing.script),
-                    dose.entry
+                    dose.entry,
+                    flagged.words
                 ),
                 step: step_about(standing, dose),
             });

@@ -146,8 +146,8 @@ fn alarms(dose: &DayDose, round: &Round) -> Vec<Alarm> {
     let phone = &dose.script.prescription.vet.phone;
     let reasons = || dose.no_mark.iter();
     let mut alarms = Vec::new();
-    let wrong = reasons().find(|reason| matches!(reason, NoMark::WrongStrength { .. }));
-    alarms.extend(wrong.map(|reason| Alarm::Stop {
+    let stop = reasons().find(|reason| reason.stops());
+    alarms.extend(stop.map(|reason| Alarm::Stop {
         what: reason.headline().to_owned(),
         phone: phone.clone(),
     }));
@@ -232,9 +232,10 @@ fn cautions(dose: &DayDose, round: &Round) -> Vec<facts::Caution> {
         words: curled(words),
     };
     let reasons = dose.no_mark.iter().map(|reason| {
-        let weight = match reason {
-            NoMark::WrongStrength { .. } => Weight::Stop,
-            _ => Weight::NoMark,
+        let weight = if reason.stops() {
+            Weight::Stop
+        } else {
+            Weight::NoMark
         };
         said(weight, &reason.to_string())
     });

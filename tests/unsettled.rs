@@ -1,0 +1,167 @@
+//! After something went wrong with a dose, nothing is drawn, or the vet is called first, until the
+//! vet has spoken; and what went wrong is seen whichever order it is written down in.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    reason = "a test may stop at once"
+)]
+
+mod readers;
+mod room;
+
+use room::{Room, Script};
+
+const BY_PHONE: &str = "--said-by \"Dr A. Example\" --taken-by AK --read-back yes";
+
+fn reasons(room: &mut Room) -> Vec<String> {
+    let dose = room.dose_of("Thimblo");
+    let reasons = dose["no_mark"].as_array().unwrap();
+    let code = |reason: &serde_json::Value| reason["code"].as_str().unwrap().to_owned();
+    reasons.iter().map(code).collect()
+}
+
+/// 310 g for 31.0 g: 6.2 mg, 0.775 mL of 8 mg/mL, to the lower line at 0.77 mL, which holds
+/// 6.16 mg; by 31 g that is 198.7 mg/kg instead of 20.
+#[test]
+fn a_dose_by_a_weight_taken_out_of_account_is_held_against_the_right_one() {
+    let mut room = Room::new("mended-weight", "UTC");
+    room.run("syringe add 1/0.01 --for injection --needle fixed")
+        .ends(0);
+    room.at("2001-03-01 07:00")
+        .run("animal add Thimblo --species \"invented gecko\" --id tub")
+        .ends(0);
+    let weighing = room
+        .run("weigh Thimblo \"310 g\"")
+        .ends(0)
+        .says("This is its first weighing, and nothing stands beside it yet: look at the scale once more")
+        .entry();
+    let script = Script::twice_a_day();
+    room.opens(script.medicine, script.strength)
+        .enters(&script, "2001-03-01 08:00")
+        .at("2001-03-01 08:00");
+    room.run("give Thimblo DEMO-0001 --by AK")
+        .ends(0)
+        .says("0.77 mL");
+    room.at("2001-03-01 08:30")
+        .run(&format!(
+            "correct {weighing} --because \"read 310, was 31.0\""
+        ))
+        .ends(0);
+    room.run("weigh Thimblo \"31 g\"").ends(0);
+    room.run("check Thimblo")
+        .ends(1)
+        .says("Thimblo, DEMO-0001 (Madeup Amber): needs attention")
+        .says("measured by 310 g, a weight since taken out of account; by 31 g it was 10 times the dose: call your vet now")
+        .says("about 198.7 mg/kg");
+    room.run("report Thimblo").ends(0).says("about 198.7 mg/kg");
+    room.at("2001-03-01 20:00");
+    assert_eq!(reasons(&mut room), ["unsettled"]);
+    let given = room.course_of("Thimblo")["flagged"][0]["entry"].clone();
+    room.run(&format!(
+        "instruct Thimblo DEMO-0001 --settled {given} {BY_PHONE}"
+    ))
+    .ends(0);
+    assert_eq!(reasons(&mut room), Vec::<String>::new());
+    assert_eq!(
+        room.course_of("Thimblo")["flagged"][0].clone(),
+        serde_json::Value::Null
+    );
+}
+
+/// Promise 7: given twice, and nothing more is drawn until the vet has spoken.
+#[test]
+fn after_a_dose_too_many_there_is_no_mark_until_the_vet_has_spoken() {
+    let mut room = Room::with_course("too-many", &Script::twice_a_day());
+    room.run("give Thimblo DEMO-0001 --by AK").ends(0);
+    let twice = room
+        .at("2001-03-01 08:20")
+        .run("give Thimblo DEMO-0001 --by BM --dose 1")
+        .ends(0)
+        .says("CALL YOUR VET NOW")
+        .entry();
+    room.at("2001-03-02 08:00");
+    room.run("missed Thimblo DEMO-0001 --dose 2").ends(0);
+    room.run("today")
+        .says("STOP")
+        .says(&format!("Entry {twice}: a dose was given beside those of the schedule. Draw nothing until your vet has said how to go on"));
+    assert_eq!(reasons(&mut room), ["unsettled"]);
+    room.run(&format!(
+        "instruct Thimblo DEMO-0001 --settled {twice} {BY_PHONE}"
+    ))
+    .ends(0);
+    assert_eq!(reasons(&mut room), Vec::<String>::new());
+}
+
+/// Two people gave it; the one who gave it first writes it down second.
+#[test]
+fn a_dose_written_down_for_an_earlier_moment_stops_too() {
+    let mut room = Room::with_course("earlier", &Script::twice_a_day());
+    room.at("2001-03-01 08:20")
+        .run("give Thimblo DEMO-0001 --by BM")
+        .ends(0);
+    let before = room.book();
+    room.at("2001-03-01 08:30")
+        .typing("no\n")
+        .run("give Thimblo DEMO-0001 --at 08:05 --by AK")
+        .says("STOP. Dose 1 is recorded already as given")
+        .says("If this is about that same dose, type no");
+    assert_eq!(room.book(), before);
+}
+
+/// A bottle of ten times the strength: 0.075 mL of 80 mg/mL.
+#[test]
+fn after_a_bottle_of_another_strength_there_is_no_mark_until_the_vet_has_spoken() {
+    let mut room = Room::with_course("other-strength", &Script::twice_a_day());
+    room.opens("Madeup Amber", "80 mg/mL");
+    room.run("give Thimblo DEMO-0001 --bottle 2 --drawn \"0.075 mL\"")
+        .ends(0)
+        .says("CALL YOUR VET NOW");
+    room.run("check Thimblo")
+        .ends(1)
+        .says("Thimblo, DEMO-0001 (Madeup Amber): needs attention")
+        .says("the bottle read another strength");
+    room.run("bottle done 2 --discarded");
+    room.at("2001-03-01 20:00");
+    assert_eq!(reasons(&mut room).first().unwrap(), "unsettled");
+}
+
+/// Nobody knows whether it went in: the next card has its mark, and says to call first.
+#[test]
+fn after_an_unsure_dose_the_card_says_to_call_first() {
+    let mut room = Room::with_course("not-sure", &Script::twice_a_day());
+    let unsure = room
+        .at("2001-03-01 09:00")
+        .run("unsure Thimblo DEMO-0001 --at 08:10")
+        .ends(0)
+        .entry();
+    room.at("2001-03-01 20:10");
+    room.run("today").says(&format!(
+        "Entry {unsure}: nobody knows whether the dose was given, and your vet has not spoken about it yet. Call before you give anything"
+    ));
+    assert_eq!(reasons(&mut room), Vec::<String>::new());
+}
+
+/// A hundred times, not only ten: typed a second time, and --yes does not stand for it.
+#[test]
+fn a_figure_far_from_the_one_before_is_typed_twice() {
+    let mut room = Room::with_course("far", &Script::twice_a_day());
+    let before = room.book();
+    for (rate, far) in [
+        ("2,000 mg/kg", "100 times as much as"),
+        ("120 mg/kg", "6 times as much as"),
+        ("0.2 mg/kg", "100 times less than"),
+    ] {
+        room.run(&format!(
+            "instruct Thimblo DEMO-0001 --rate \"{rate}\" {BY_PHONE}"
+        ))
+        .ends(2)
+        .says(&format!("{rate} is {far} 20 mg/kg"));
+    }
+    // 0.0775 mL was to be drawn: 1 mL is 12.9 times as much.
+    room.run("give Thimblo DEMO-0001 --drawn \"1 mL\"")
+        .ends(2)
+        .says("1 mL is about 13 times as much as the dose");
+    assert_eq!(room.book(), before);
+}
