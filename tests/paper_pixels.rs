@@ -2,6 +2,7 @@
 //! model says is what the paper shows, and it is still read as a black and white copy.
 
 #![allow(
+    clippy::indexing_slicing,
     clippy::unwrap_used,
     clippy::panic,
     clippy::cast_possible_truncation,
