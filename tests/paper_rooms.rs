@@ -21,7 +21,7 @@ mod readers;
 
 use all::Sheet;
 use readers::notation::notation_faults;
-use room::{Room, SCRIPT, Script, round};
+use room::{Room, Script, round};
 use scruple::animal::Tag;
 use scruple::ledger::Ledger;
 use scruple::rack::{Needle, PrintedScale};
@@ -277,7 +277,6 @@ fn enter(room: &mut Room, chance: &mut Chance, (name, reference): (&str, &'stati
         more: leaked(format!(
             "{own} stop_and_call_if: [\"{sign}\"], vet_notes: [\"{note}\"],"
         )),
-        ..SCRIPT
     };
     room.enter(&script, &format!("2001-{start}"));
     if chance.one_in(4) && start < "03-08 09:00" {
