@@ -321,3 +321,23 @@ fn what_is_no_table_is_named() {
     room.run("weigh Thimblo --from nowhere.csv").ends(2);
     room.run("weigh").ends(2);
 }
+
+/// An entry written while the clock stood ten years ahead holds every mark up, until it is taken
+/// out of account.
+#[test]
+fn a_wrong_clock_holds_nothing_up_once_its_entry_is_taken_out_of_account() {
+    let mut room = Room::with_course("clock-ahead", &room::Script::twice_a_day());
+    let entry = room
+        .at("2011-03-01 08:00")
+        .run("weigh Thimblo \"31.2 g\"")
+        .ends(0)
+        .entry();
+    let behind = room.at("2001-03-01 08:00").dose_of("Thimblo");
+    assert_eq!(behind["no_mark"][0]["code"], "clock_behind");
+    room.run(&format!(
+        "correct {entry} --because \"the clock was ten years ahead\""
+    ))
+    .ends(0);
+    let right = room.dose_of("Thimblo");
+    assert_eq!(right["no_mark"].as_array().map(Vec::len), Some(0));
+}

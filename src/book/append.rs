@@ -14,11 +14,12 @@ use rusqlite::{Connection, ErrorCode, Transaction, TransactionBehavior};
 use crate::book::chain::{self, Stored, TopParts};
 use crate::book::damage::{Damage, Fault};
 use crate::book::error::{AppendError, BookError};
+use crate::book::opened::{self, Noted, Opened};
 use crate::book::state::{Head, State, read_time, write_time};
 use crate::book::view::View;
 use crate::book::walk::{row_of, sql};
 use crate::book::{Book, data_version};
-use crate::entry::{NewRow, Row};
+use crate::entry::{NewRow, Row, Stretch};
 
 /// The longest `body` of an entry, in bytes.
 pub const MOST_BODY_BYTES: usize = 1 << 20;
@@ -33,6 +34,27 @@ pub struct Draft {
     /// How many courses of a subject are open from now on, for those where that changes. Each
     /// needs an entry of its own, in the book or in this draft.
     pub open_courses: BTreeMap<String, u64>,
+}
+
+/// A draft, with what the day's work needs once it is kept.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct WithNeeds {
+    /// What is to be appended.
+    pub draft: Draft,
+    /// Every subject that the day's work needs, with the stretches of its chain, in order, of which
+    /// the last goes on to the newest entry; with none, where only its first entry is needed.
+    /// Without it the book does not know from then on, and everything has to be read, until
+    /// somebody says it again.
+    pub opened: Option<BTreeMap<String, Vec<Stretch>>>,
+}
+
+impl<D: Into<Draft>> From<D> for WithNeeds {
+    fn from(draft: D) -> Self {
+        Self {
+            draft: draft.into(),
+            opened: None,
+        }
+    }
 }
 
 impl From<Vec<NewRow>> for Draft {
@@ -53,7 +75,7 @@ impl Book {
     /// `Judged` with the closure's own error; `Book` when the book cannot be read or written, a
     /// text is too long, or the subject's head is damaged. Nothing is kept then, unless
     /// [`BookError::kept`] says otherwise.
-    pub fn append<E, D: Into<Draft>>(
+    pub fn append<E, D: Into<WithNeeds>>(
         &mut self,
         judge: impl FnOnce(&View<'_>) -> Result<D, E>,
     ) -> Result<Vec<Row>, AppendError<E>> {
@@ -67,23 +89,41 @@ impl Book {
             .transaction_with_behavior(TransactionBehavior::Immediate)
             .map_err(wrap)?;
         let version = data_version(&transaction, path)?;
-        if self.version != Some(version) {
+        let as_before = self.version == Some(version);
+        if !as_before {
             self.version = None;
-            self.state = State::load(&transaction, path)?;
+            self.state = if self.state.complete {
+                State::load(&transaction, path)?
+            } else {
+                State::load_light(&transaction, path)?
+            };
             self.version = Some(version);
         }
-        let view = View::new(&transaction, path, &self.state);
-        let draft: Draft = judge(&view).map_err(AppendError::Judged)?.into();
+        let view = View::new(&transaction, path, &self.state, as_before);
+        let told: WithNeeds = judge(&view).map_err(AppendError::Judged)?.into();
+        let draft = told.draft;
         if draft.rows.is_empty() && draft.open_courses.is_empty() {
             return Ok(Vec::new());
         }
+        let subjects = draft.rows.iter().map(|row| row.subject.as_str());
+        let subjects = subjects.chain(draft.open_courses.keys().map(String::as_str));
+        self.state.look_at(&transaction, path, subjects)?;
         let mut change = Change::new(&self.state);
         let mut rows = Vec::with_capacity(draft.rows.len());
         for row in &draft.rows {
             rows.push(change.entry(&transaction, path, row)?);
         }
         change.heads(&transaction, path, &draft.open_courses)?;
-        change.top(&transaction, path)?;
+        let top = change.top(&transaction, path)?;
+        let opened = match (told.opened, top) {
+            (Some(opened), Some(top)) => {
+                let opened = change.opened(&transaction, path, opened)?;
+                let (id, before) = (self.state.identity.id, self.state.opened.as_ref());
+                opened::write(&transaction, path, id, &top, before, &opened)?;
+                Some(opened)
+            }
+            _ => None,
+        };
         let (seq, newest, subjects) = (change.seq, change.newest, change.subjects());
         let heads = change.changed;
         if let Err(error) = commit(transaction, path) {
@@ -93,6 +133,7 @@ impl Book {
         self.state.seq = seq;
         self.state.newest = newest;
         self.state.subjects = subjects;
+        self.state.opened = opened;
         self.state.heads.extend(heads);
         Ok(rows)
     }
@@ -242,9 +283,54 @@ impl<'a> Change<'a> {
         self.before.subjects + new.count() as u64
     }
 
-    fn top(&self, conn: &Connection, path: &Path) -> Result<(), BookError> {
+    /// What is to be noted of the subjects that the day's work needs, with the links at the ends.
+    fn opened(
+        &self,
+        conn: &Connection,
+        path: &Path,
+        opened: BTreeMap<String, Vec<Stretch>>,
+    ) -> Result<Opened, BookError> {
+        let mut all = Opened::new();
+        for (subject, stretches) in opened {
+            let noted = self.before.opened.as_ref();
+            let noted = noted.and_then(|noted| noted.get(&subject));
+            let end = match (self.changed.get(&subject), noted.and_then(|all| all.last())) {
+                (Some(head), _) => Some((head.n, head.link.clone())),
+                (None, Some(noted)) => Some((noted.to, noted.link.clone())),
+                (None, None) => {
+                    let head = self.before.head(conn, path, &subject)?;
+                    head.map(|head| (head.n, head.link))
+                }
+            };
+            let Some(end) = end else {
+                return Err(BookError::UnknownSubject { subject });
+            };
+            let none = [Stretch { from: 0, to: None }];
+            let stretches: &[Stretch] = match stretches.as_slice() {
+                [] => &none,
+                stretches => stretches,
+            };
+            let mut ends = Vec::with_capacity(stretches.len());
+            for Stretch { from, to } in stretches {
+                let (to, link) = match to {
+                    Some(to) => (*to, link_at(conn, path, &subject, *to)?),
+                    None => end.clone(),
+                };
+                ends.push(Noted {
+                    from: *from,
+                    to,
+                    link,
+                });
+            }
+            all.insert(subject, ends);
+        }
+        Ok(all)
+    }
+
+    /// Writes the top, and returns its link; none where no entry was appended.
+    fn top(&self, conn: &Connection, path: &Path) -> Result<Option<String>, BookError> {
         let Some(entry_link) = &self.newest_link else {
-            return Ok(());
+            return Ok(None);
         };
         let identity = &self.before.identity;
         let newest = self.newest.map(write_time);
@@ -258,13 +344,22 @@ impl<'a> Change<'a> {
             newest: newest.as_deref(),
             entry_link: Some(entry_link),
         };
+        let link = parts.link();
         conn.execute(
             "UPDATE top SET seq = ?1, subjects = ?2, newest = ?3, link = ?4",
-            (parts.seq, parts.subjects, parts.newest, parts.link()),
+            (parts.seq, parts.subjects, parts.newest, &link),
         )
         .map_err(|error| BookError::from_sqlite(path, &error))?;
-        Ok(())
+        Ok(Some(link))
     }
+}
+
+/// The link of one entry of a subject, which was followed in this very transaction or the one
+/// before it.
+fn link_at(conn: &Connection, path: &Path, subject: &str, n: u64) -> Result<String, BookError> {
+    conn.prepare_cached("SELECT link FROM entry WHERE subject = ?1 AND n = ?2")
+        .and_then(|mut statement| statement.query_row((subject, sql(n)), |row| row.get(0)))
+        .map_err(|error| BookError::from_sqlite(path, &error))
 }
 
 fn time(column: &'static str, time: DateTime<Utc>) -> Result<String, BookError> {

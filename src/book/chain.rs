@@ -119,6 +119,25 @@ pub(super) fn seal(id: BookId, subject: &str, n: i64, link: &str, open_courses: 
     hash.text()
 }
 
+/// The link over what is noted of the subjects that the day's work needs: of each its name, where
+/// to begin reading, its number and its newest link.
+pub(super) fn opened<'a>(
+    id: BookId,
+    top: &str,
+    rows: impl Iterator<Item = (&'a str, i64, i64, &'a str)>,
+) -> String {
+    let mut hash = Hash::of("scruple opened 1");
+    hash.field(&id.0);
+    hash.field(top.as_bytes());
+    for (subject, since, n, link) in rows {
+        hash.field(subject.as_bytes());
+        hash.field(&since.to_be_bytes());
+        hash.field(&n.to_be_bytes());
+        hash.field(link.as_bytes());
+    }
+    hash.text()
+}
+
 /// What the top's link is made over: the whole `book` row, the whole `top` row, and the newest
 /// entry.
 pub(super) struct TopParts<'a> {

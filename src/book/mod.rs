@@ -12,6 +12,7 @@ mod chain;
 mod damage;
 mod error;
 mod open;
+mod opened;
 mod schema;
 mod state;
 mod verify;
@@ -27,7 +28,7 @@ use rusqlite::Connection;
 use crate::book::state::State;
 use crate::entry::Row;
 
-pub use crate::book::append::{Draft, MOST_BODY_BYTES, MOST_TEXT_BYTES};
+pub use crate::book::append::{Draft, MOST_BODY_BYTES, MOST_TEXT_BYTES, WithNeeds};
 pub use crate::book::chain::BookId;
 pub use crate::book::damage::{Damage, Fault};
 pub use crate::book::error::{AppendError, BookError, Kept};
@@ -37,7 +38,7 @@ pub use crate::book::verify::{Rescue, Verdict, first_unlinked, rescue, verify};
 pub use crate::book::view::{Reading, View};
 
 /// An open book whose plan, identity, top and heads were found sound, except for the heads named
-/// by [`Book::damage`].
+/// by [`Book::damage`]. One opened lightly has looked at no head yet: it looks at those it needs.
 #[derive(Debug)]
 pub struct Book {
     conn: Connection,
@@ -104,10 +105,10 @@ impl Book {
     ) -> Result<T, E> {
         let transaction = (self.conn.unchecked_transaction()).map_err(|error| self.wrap(&error))?;
         if self.version == Some(data_version(&transaction, &self.path)?) {
-            return look(&View::new(&transaction, &self.path, &self.state));
+            return look(&View::new(&transaction, &self.path, &self.state, true));
         }
-        let state = State::load(&transaction, &self.path)?;
-        look(&View::new(&transaction, &self.path, &state))
+        let state = State::load_light(&transaction, &self.path)?;
+        look(&View::new(&transaction, &self.path, &state, false))
     }
 
     /// Reads every entry in the order they were written, checking every chain.

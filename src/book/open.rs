@@ -11,7 +11,7 @@ use std::time::Duration;
 
 use chrono::{DateTime, Utc};
 use rusqlite::config::DbConfig;
-use rusqlite::{Connection, OpenFlags, TransactionBehavior};
+use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior};
 
 use crate::book::chain::{BookId, TopParts};
 use crate::book::damage::Damage;
@@ -105,7 +105,44 @@ impl Book {
         Self::open_for(path, Access::Read, patience)
     }
 
+    /// Opens a book without looking at its heads: those of the subjects that are asked for are
+    /// looked at then. Otherwise as [`Book::open_within`].
+    ///
+    /// # Errors
+    /// As for [`Book::open`].
+    pub fn open_lightly_within(path: &Path, patience: Duration) -> Result<Self, BookError> {
+        Self::open_light(path, Access::Write, patience)
+    }
+
+    /// Opens a book to read it, without looking at its heads: those of the subjects that are asked
+    /// for are looked at then. Otherwise as [`Book::open_read_only_within`].
+    ///
+    /// # Errors
+    /// As for [`Book::open_read_only`].
+    pub fn open_lightly_read_only_within(
+        path: &Path,
+        patience: Duration,
+    ) -> Result<Self, BookError> {
+        Self::open_light(path, Access::Read, patience)
+    }
+
     fn open_for(path: &Path, access: Access, patience: Duration) -> Result<Self, BookError> {
+        let mut book = Self::open_light(path, access, patience)?;
+        {
+            let transaction = (book.conn.unchecked_transaction())
+                .map_err(|error| BookError::from_sqlite(&book.path, &error))?;
+            let version = data_version(&transaction, &book.path)?;
+            if book.version == Some(version) {
+                book.state.complete(&transaction, &book.path)?;
+            } else {
+                book.state = State::load(&transaction, &book.path)?;
+                book.version = Some(version);
+            }
+        }
+        Ok(book)
+    }
+
+    fn open_light(path: &Path, access: Access, patience: Duration) -> Result<Self, BookError> {
         let path = absolute(path)?;
         let conn = connect(&path, access, patience)?;
         let (state, version) = {
@@ -113,7 +150,7 @@ impl Book {
                 .unchecked_transaction()
                 .map_err(|error| BookError::from_sqlite(&path, &error))?;
             let version = data_version(&transaction, &path)?;
-            (State::load(&transaction, &path)?, version)
+            (State::load_light(&transaction, &path)?, version)
         };
         Ok(Self {
             conn,
@@ -153,7 +190,7 @@ pub(super) fn connect(
             known: schema::VERSION,
         });
     }
-    if version != schema::VERSION {
+    if version < 1 {
         return Err(schema::changed("user_version"));
     }
     if access == Access::Write && conn.is_readonly("main").map_err(wrap)? {
@@ -168,8 +205,22 @@ pub(super) fn connect(
         if mode != "delete" {
             return Err(schema::changed("journal_mode"));
         }
+        if version < schema::VERSION {
+            bring_up(&conn, path)?;
+        }
     }
     Ok(conn)
+}
+
+/// Brings a book of an earlier version to the newest, if it is sound as a whole. Of two programs
+/// that open it at once the second finds it done.
+fn bring_up(conn: &Connection, path: &Path) -> Result<(), BookError> {
+    let wrap = |error| BookError::from_sqlite(path, &error);
+    let transaction = Transaction::new_unchecked(conn, TransactionBehavior::Immediate);
+    let transaction = transaction.map_err(wrap)?;
+    State::load_light(&transaction, path)?;
+    schema::bring_up(&transaction).map_err(wrap)?;
+    transaction.commit().map_err(wrap)
 }
 
 /// What holds for one connection alone and must be said each time.

@@ -16,14 +16,14 @@ use crate::book::error::BookError;
 pub(super) const APPLICATION_ID: i32 = 0x5343_5255;
 
 /// The version that this program writes, and the newest that it reads.
-pub(super) const VERSION: i64 = 1;
+pub(super) const VERSION: i64 = 2;
 
 /// One table or trigger: its kind, its name, the table that it is on, and its SQL exactly as
 /// SQLite keeps it.
 struct Piece(&'static str, &'static str, &'static str, &'static str);
 
-/// Everything that a book of the newest version holds, sorted by name.
-const PLAN: [Piece; 16] = [
+/// Everything that a book of version 1 holds, sorted by name.
+const PLAN_1: [Piece; 16] = [
     Piece("table", "book", "book", BOOK),
     Piece("trigger", "book_keep", "book", BOOK_KEEP),
     Piece("trigger", "book_once", "book", BOOK_ONCE),
@@ -42,20 +42,43 @@ const PLAN: [Piece; 16] = [
     Piece("trigger", "top_once", "top", TOP_ONCE),
 ];
 
+/// What version 2 adds, sorted by name.
+const ADDED_2: [Piece; 2] = [
+    Piece("table", "opened", "opened", OPENED),
+    Piece("table", "opened_with", "opened_with", OPENED_WITH),
+];
+
 /// Brings an empty file to the newest version.
 pub(super) fn lay_out(conn: &Connection) -> rusqlite::Result<()> {
-    for Piece(kind, _, _, sql) in &PLAN {
+    for Piece(kind, _, _, sql) in &PLAN_1 {
         if *kind == "table" {
             conn.execute_batch(sql)?;
         }
     }
-    for Piece(kind, _, _, sql) in &PLAN {
+    for Piece(kind, _, _, sql) in &PLAN_1 {
         if *kind == "trigger" {
             conn.execute_batch(sql)?;
         }
     }
     conn.pragma_update(None, "application_id", APPLICATION_ID)?;
-    conn.pragma_update(None, "user_version", VERSION)
+    conn.pragma_update(None, "user_version", 1)?;
+    bring_up(conn)
+}
+
+/// Brings a book of an earlier version to the newest, inside a transaction.
+pub(super) fn bring_up(conn: &Connection) -> rusqlite::Result<()> {
+    if version(conn)? == 1 {
+        for Piece(_, _, _, sql) in &ADDED_2 {
+            conn.execute_batch(sql)?;
+        }
+        conn.pragma_update(None, "user_version", 2)?;
+    }
+    Ok(())
+}
+
+/// The version of a file.
+pub(super) fn version(conn: &Connection) -> rusqlite::Result<i64> {
+    conn.query_row("PRAGMA user_version", [], |row| row.get(0))
 }
 
 /// Compares what the file holds with what a book of this version holds. The statistics that other
@@ -70,7 +93,14 @@ pub(super) fn check_plan(conn: &Connection, path: &Path) -> Result<(), BookError
         )
         .map_err(wrap)?;
     let mut rows = statement.query([]).map_err(wrap)?;
-    let mut plan = PLAN.iter();
+    let added = if version(conn).map_err(wrap)? > 1 {
+        &ADDED_2[..]
+    } else {
+        &[]
+    };
+    let mut plan: Vec<&Piece> = PLAN_1.iter().chain(added).collect();
+    plan.sort_unstable_by_key(|Piece(_, name, ..)| *name);
+    let mut plan = plan.into_iter();
     loop {
         let found = match rows.next().map_err(wrap)? {
             Some(row) => Some((
@@ -141,6 +171,23 @@ const TOP: &str = "CREATE TABLE top(
     subjects INTEGER NOT NULL,
     newest TEXT,
     link TEXT NOT NULL CHECK (length(link) = 64)
+) STRICT";
+
+// Which subjects the day's work needs, and from where on. Without guards: it is worked out anew at
+// any time, and what is not as it was written is not believed.
+
+const OPENED: &str = "CREATE TABLE opened(
+    subject TEXT NOT NULL,
+    since INTEGER NOT NULL,
+    n INTEGER NOT NULL,
+    link TEXT NOT NULL,
+    PRIMARY KEY (subject, since)
+) STRICT, WITHOUT ROWID";
+
+const OPENED_WITH: &str = "CREATE TABLE opened_with(
+    one INTEGER PRIMARY KEY CHECK (one = 1),
+    top TEXT NOT NULL,
+    link TEXT NOT NULL
 ) STRICT";
 
 // A row that is inserted in its turn cannot replace another one, so these guards also stop

@@ -1,8 +1,9 @@
-//! What a book says of itself: its identity, its newest entry and the head of every chain.
+//! What a book says of itself: its identity, its newest entry, the heads of its chains, and which
+//! subjects the day's work needs.
 //!
 //! Promises that what it hands out was checked: the plan, the top against the newest entry, every
-//! head against its seal. The cost grows with the number of subjects, not with their history.
-//! Deliberately does not walk a chain.
+//! head against its seal. With all heads the cost grows with the number of subjects; without, not
+//! even with that. Deliberately does not walk a chain.
 
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -13,6 +14,7 @@ use rusqlite::{Connection, OptionalExtension};
 use crate::book::chain::{self, BookId, TopParts};
 use crate::book::damage::{Damage, Fault};
 use crate::book::error::{BookError, damages};
+use crate::book::opened::{self, Opened};
 use crate::book::schema;
 
 /// What the `book` table holds.
@@ -47,15 +49,26 @@ pub(super) struct State {
     pub subjects: u64,
     /// The latest time of writing among all entries.
     pub newest: Option<DateTime<Utc>>,
-    /// The sound heads.
+    /// What the day's work needs, where that is known.
+    pub opened: Option<Opened>,
+    /// Whether every head was looked at, and not only those that were asked for.
+    pub complete: bool,
+    /// The sound heads that were looked at.
     pub heads: BTreeMap<String, Head>,
     /// What is wrong with the others.
     pub damage: Vec<Damage>,
 }
 
 impl State {
-    /// Reads and checks it. Must be called inside a transaction.
+    /// Reads and checks it, with every head. Must be called inside a transaction.
     pub(super) fn load(conn: &Connection, path: &Path) -> Result<Self, BookError> {
+        let mut state = Self::load_light(conn, path)?;
+        state.complete(conn, path)?;
+        Ok(state)
+    }
+
+    /// Reads and checks it without the heads. Must be called inside a transaction.
+    pub(super) fn load_light(conn: &Connection, path: &Path) -> Result<Self, BookError> {
         schema::check_plan(conn, path)?;
         check_file(conn, path)?;
         let identity = identity(conn, path)?;
@@ -92,22 +105,90 @@ impl State {
             Some(time) => time,
             None => None,
         };
-        let (heads, mut damage) = heads(conn, path, identity.id)?;
-        let found = (heads.len() + damage.len()) as u64;
-        if found != subjects {
-            damage.push(Damage::of_book(Fault::SubjectsMissing {
-                noted: subjects,
-                found,
-            }));
-        }
+        let version =
+            schema::version(conn).map_err(|error| BookError::from_sqlite(path, &error))?;
+        let opened = if version > 1 {
+            opened::read(conn, path, identity.id, &top.link)?
+        } else {
+            None
+        };
         Ok(Self {
             identity,
             seq,
             subjects,
             newest,
-            heads,
-            damage,
+            opened,
+            complete: false,
+            heads: BTreeMap::new(),
+            damage: Vec::new(),
         })
+    }
+
+    /// Looks at every head.
+    pub(super) fn complete(&mut self, conn: &Connection, path: &Path) -> Result<(), BookError> {
+        let (heads, mut damage) = heads(conn, path, self.identity.id)?;
+        let found = (heads.len() + damage.len()) as u64;
+        if found != self.subjects {
+            damage.push(Damage::of_book(Fault::SubjectsMissing {
+                noted: self.subjects,
+                found,
+            }));
+        }
+        (self.heads, self.damage, self.complete) = (heads, damage, true);
+        Ok(())
+    }
+
+    /// Sees to it that the heads of these subjects were looked at; at all heads, where one of them
+    /// is not there or not as it was written.
+    pub(super) fn look_at<'s>(
+        &mut self,
+        conn: &Connection,
+        path: &Path,
+        subjects: impl Iterator<Item = &'s str>,
+    ) -> Result<(), BookError> {
+        for subject in subjects {
+            if self.complete || self.heads.contains_key(subject) {
+                continue;
+            }
+            match self.head(conn, path, subject)? {
+                Some(head) => {
+                    self.heads.insert(subject.to_owned(), head);
+                }
+                None => self.complete(conn, path)?,
+            }
+        }
+        Ok(())
+    }
+
+    /// One head, if it is there, as it was written, and the one that the day's work goes by.
+    pub(super) fn head(
+        &self,
+        conn: &Connection,
+        path: &Path,
+        subject: &str,
+    ) -> Result<Option<Head>, BookError> {
+        if let Some(head) = self.heads.get(subject) {
+            return Ok(Some(head.clone()));
+        }
+        let found = conn
+            .prepare_cached(
+                "SELECT subject, n, link, open_courses, seal FROM head WHERE subject = ?1",
+            )
+            .and_then(|mut statement| {
+                statement
+                    .query_row([subject], |row| head(row, self.identity.id))
+                    .optional()
+            });
+        let found = match found {
+            Ok(found) => found.and_then(|(_, head)| head),
+            Err(error) if damages(&error) => None,
+            Err(error) => return Err(BookError::from_sqlite(path, &error)),
+        };
+        let opened = self.opened.as_ref().and_then(|all| all.get(subject));
+        let newest = opened.and_then(|stretches| stretches.last());
+        Ok(found.filter(|head| {
+            newest.is_none_or(|newest| newest.to == head.n && newest.link == head.link)
+        }))
     }
 }
 

@@ -106,11 +106,19 @@ pub fn rescue(path: &Path, mut progress: impl FnMut(u64, u64)) -> Result<Rescue,
 
 /// The place among these entries, all of one book from its first on, of the first that does not
 /// follow from those before it: appended to an empty book of this identity it would not become
-/// what it says it is.
+/// what it says it is. Tells now and then how many of how many are checked.
 #[must_use]
-pub fn first_unlinked(id: BookId, rows: &[Row]) -> Option<usize> {
+pub fn first_unlinked(
+    id: BookId,
+    rows: &[Row],
+    mut progress: impl FnMut(u64, u64),
+) -> Option<usize> {
+    let all = rows.len() as u64;
     let mut tails: BTreeMap<&str, (u64, &str)> = BTreeMap::new();
     rows.iter().zip(1..).position(|(row, seq)| {
+        if seq % STEP == 0 || seq == all {
+            progress(seq, all);
+        }
         let (n, before) = match tails.get(row.subject.as_str()) {
             Some((n, link)) => (n + 1, (*link).to_owned()),
             None => (1, chain::root(id, &row.subject)),

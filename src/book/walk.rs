@@ -14,6 +14,7 @@ use rusqlite::types::{Type, ValueRef};
 use crate::book::chain::{self, BookId, Stored};
 use crate::book::damage::{Damage, Fault};
 use crate::book::error::{BookError, damages};
+use crate::book::opened::Noted;
 use crate::book::state::{Head, read_time};
 use crate::entry::Row;
 
@@ -217,7 +218,7 @@ pub(super) fn back(
     let damaged =
         |n, seq, fault| BookError::Damaged(Box::new(Damage::of_entry(subject, n, seq, fault)));
     let fetch = |n: u64| -> Result<Stored, BookError> {
-        match one(conn, "subject = ?1 AND n = ?2", (subject, sql(n))) {
+        match one(conn, "subject = +?1 AND n = +?2", (subject, sql(n))) {
             Ok(Some(entry)) => Ok(entry),
             Ok(None) => Err(damaged(n, None, Fault::EntryMissing)),
             Err(error) if damages(&error) => {
@@ -226,7 +227,7 @@ pub(super) fn back(
             Err(error) => Err(BookError::from_sqlite(path, &error)),
         }
     };
-    let beyond = one(conn, "subject = ?1 AND n > ?2", (subject, sql(head.n)));
+    let beyond = one(conn, "subject = +?1 AND n > +?2", (subject, sql(head.n)));
     match beyond {
         Ok(None) => {}
         Ok(Some(entry)) => {
@@ -259,6 +260,78 @@ pub(super) fn back(
         n -= 1;
     }
     Ok(())
+}
+
+/// Reads a stretch of one subject's chain, checking each link up to that of its last entry; where
+/// it is the chain's last stretch, nothing may stand beyond it.
+pub(super) fn stretch(
+    conn: &Connection,
+    path: &Path,
+    id: BookId,
+    subject: &str,
+    noted: &Noted,
+    is_last: bool,
+) -> Result<Vec<Row>, BookError> {
+    let damaged =
+        |n, seq, fault| BookError::Damaged(Box::new(Damage::of_entry(subject, n, seq, fault)));
+    let wrap = |error| BookError::from_sqlite(path, &error);
+    let mut statement = conn
+        .prepare_cached(&format!(
+            // The signs keep SQLite from planning anew for each number.
+            "SELECT {COLUMNS} FROM entry \
+             WHERE subject = +?1 AND n BETWEEN +?2 AND +?3 ORDER BY n"
+        ))
+        .map_err(wrap)?;
+    // With the one before it: of that only the link is needed, and the next one's own link
+    // vouches for it.
+    let before = noted.from.saturating_sub(1);
+    let end = if is_last { i64::MAX } else { sql(noted.to) };
+    let mut found = statement.query((subject, sql(before), end)).map_err(wrap)?;
+    let mut rows = Vec::new();
+    let (mut n, mut link) = (before.max(1), chain::root(id, subject));
+    while let Some(row) = found.next().map_err(wrap)? {
+        let entry = stored(row, exactly).map_err(wrap)?;
+        let seq = u64::try_from(entry.seq).ok();
+        if n > noted.to {
+            return Err(damaged(n, seq, Fault::EntryUnknown));
+        }
+        if n < noted.from {
+            if entry.n != sql(n) || entry.subject != subject {
+                return Err(damaged(n, None, Fault::EntryMissing));
+            }
+        } else {
+            let row = linked(&link, &entry, subject, n);
+            rows.push(row.ok_or_else(|| damaged(n, seq, Fault::EntryChanged))?);
+        }
+        link = entry.link;
+        n += 1;
+    }
+    if n != noted.to + 1 || link != noted.link {
+        return Err(damaged(n, None, Fault::EntryMissing));
+    }
+    Ok(rows)
+}
+
+/// Reads the first entry of a subject's chain, checked against the subject's root.
+pub(super) fn first(
+    conn: &Connection,
+    path: &Path,
+    id: BookId,
+    subject: &str,
+) -> Result<Row, BookError> {
+    let damaged = |fault| BookError::Damaged(Box::new(Damage::of_entry(subject, 1, None, fault)));
+    let entry = one(conn, "subject = +?1 AND n = 1", [subject])
+        .map_err(|error| BookError::from_sqlite(path, &error))?;
+    let entry = entry.ok_or_else(|| damaged(Fault::EntryMissing))?;
+    let root = chain::root(id, subject);
+    linked(&root, &entry, subject, 1).ok_or_else(|| damaged(Fault::EntryChanged))
+}
+
+/// The entry as a row, if it is the one of this number in this subject's chain and follows from
+/// the link before it.
+fn linked(before: &str, entry: &Stored, subject: &str, n: u64) -> Option<Row> {
+    let row = row_of(entry).filter(|row| row.n == n && row.subject == subject)?;
+    (chain::link(before, entry) == entry.link).then_some(row)
 }
 
 /// The chains of all subjects, followed while the book is read from its first entry on.

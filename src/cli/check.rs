@@ -53,6 +53,7 @@ impl Check {
             desk.say(json::check(&courses, open.settings.demonstration, &common))?;
         } else {
             desk.banner(open.settings.demonstration)?;
+            desk.clock(&open)?;
             desk.say(terminal::check(&courses, open.zone, &desk.common()))?;
         }
         for part in &open.ledger.damaged {

@@ -3,15 +3,18 @@
 //! Promises: nothing is asked inside a transaction; end of input is never taken for a yes; a
 //! demonstration says so above and below whatever is printed.
 
-use crate::book::{AppendError, Book, BookError, Draft, Reading};
+use crate::book::{AppendError, Book, BookError, Draft, Reading, View, WithNeeds};
 use crate::cli::failure::Failure;
+use crate::cli::held::{Held, Wanted, as_appended, only_name};
 use crate::cli::when;
 use crate::cli::{Everywhere, Format, World};
 use crate::entry::{Happening, NewRow, Row, Stamp, Subject};
 use crate::ledger::Ledger;
+use crate::round::{clock_behind, needed};
 use crate::schedule::Zone;
 use crate::settings::Settings;
 use chrono::{DateTime, NaiveDate, Utc};
+use std::io::{BufRead, Read};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -20,6 +23,9 @@ const SILENCE: Duration = Duration::from_secs(2);
 
 /// How long to wait after having said so.
 const PATIENCE: Duration = Duration::from_secs(10);
+
+/// The longest line that is taken for an answer, in bytes; what is kept of one is far shorter.
+const LONGEST_ANSWER: u64 = 16 * 1024;
 
 /// A command's place of work.
 pub(crate) struct Desk<'d, 'w> {
@@ -33,7 +39,7 @@ pub(crate) struct Desk<'d, 'w> {
 pub(crate) struct Open {
     /// The book.
     pub book: Book,
-    /// Everything in it, put together.
+    /// What it says, put together: everything, or what the day's work needs (`ledger.in_part`).
     pub ledger: Ledger,
     /// The settings.
     pub settings: Settings,
@@ -43,6 +49,8 @@ pub(crate) struct Open {
     pub now: DateTime<Utc>,
     /// Whether a person gave that moment.
     pub clock_given: bool,
+    /// What was read, where it is not everything.
+    held: Option<Held>,
 }
 
 /// One entry about to be recorded.
@@ -94,17 +102,109 @@ impl Open {
         mut judge: impl FnMut(&Ledger) -> Result<Vec<New>, Failure>,
     ) -> Result<Vec<Row>, Failure> {
         let stamp = self.stamp();
-        let rows = self
-            .book
-            .append(|view| rows(judge(&fold(view.read_sound()?))?, &stamp))?;
-        self.ledger = fold(self.book.read_sound()?);
-        Ok(rows)
+        let (now, own_zone) = (self.now, self.zone);
+        let mut held = self.held.take();
+        let mut folded = None;
+        let kept = self.book.append(|view| {
+            let before = Basis::read(view, held.take(), now)?;
+            let new = rows(judge(&before.ledger)?, &stamp)?;
+            let (told, after) = before.told(view, new, own_zone, now);
+            folded = Some(after);
+            Ok::<_, Failure>(told)
+        })?;
+        if let Some((ledger, held)) = folded {
+            (self.ledger, self.held) = (ledger, held);
+        }
+        Ok(kept)
     }
 }
 
+/// What is judged inside the transaction: the part that is needed, or the whole book.
+struct Basis {
+    ledger: Ledger,
+    rows: Vec<Row>,
+    held: Option<Held>,
+    /// Whether nothing of what was read is damaged.
+    sound: bool,
+}
+
+impl Basis {
+    /// The part that was read before, if nobody has written since; else it is read again. The
+    /// whole, where there is none.
+    fn read(view: &View, held: Option<Held>, now: DateTime<Utc>) -> Result<Basis, BookError> {
+        let held = match held {
+            Some(held) if !view.is_as_before() => Held::read(view, held.wanted)?,
+            held => held,
+        };
+        if let Some(mut held) = held
+            && let Some(ledger) = held.ledger(view)
+            && !is_behind(&ledger, now)
+        {
+            return Ok(Basis {
+                ledger,
+                rows: std::mem::take(&mut held.rows),
+                held: Some(held),
+                sound: true,
+            });
+        }
+        let reading = view.read_sound()?;
+        Ok(Basis {
+            sound: reading.damage.is_empty(),
+            ledger: fold(&reading),
+            rows: reading.rows,
+            held: None,
+        })
+    }
+
+    /// What is appended, with what the day's work needs after it; and what the book says then.
+    fn told(
+        self,
+        view: &View,
+        new: Vec<NewRow>,
+        own_zone: Zone,
+        now: DateTime<Utc>,
+    ) -> (WithNeeds, (Ledger, Option<Held>)) {
+        let Basis {
+            ledger: before,
+            mut rows,
+            held,
+            sound,
+        } = self;
+        rows.extend(as_appended(&rows, &new, view.entries()));
+        let mut after = Ledger::fold(&rows).with_damage([]);
+        after.in_part = before.in_part;
+        after.entries = after.entries.max(before.entries);
+        after.newest = after.newest.max(before.newest);
+        after.damaged.extend(before.damaged);
+        // The command may have been about the zone itself.
+        let settings = after.settings.as_ref();
+        let zone = settings.and_then(|settings| settings.zone.parse().ok());
+        let zone = zone.unwrap_or(own_zone);
+        let opened = match &held {
+            Some(held) => held.needed(&after, &rows, zone, now),
+            // Of what is damaged it cannot be said what it needs.
+            None if sound => needed(&after, &rows, zone, now).ok(),
+            None => None,
+        };
+        let held = held.and_then(|held| held.with(rows, opened.clone()));
+        let told = WithNeeds {
+            draft: new.into(),
+            opened,
+        };
+        (told, (after, held))
+    }
+}
+
+/// Whether the clock stands before the newest entry: then what is needed was judged at a later
+/// moment than this, and everything has to be looked at.
+fn is_behind(ledger: &Ledger, now: DateTime<Utc>) -> bool {
+    ledger.newest.is_some_and(|newest| newest > now)
+}
+
 /// What the book says, with what is damaged in it set apart.
-fn fold(reading: Reading) -> Ledger {
-    let damaged = reading.damage.into_iter().map(|damage| damage.subject);
+fn fold(reading: &Reading) -> Ledger {
+    let damaged = reading.damage.iter();
+    let damaged = damaged.map(|damage| damage.subject.clone());
     Ledger::fold(&reading.rows).with_damage(damaged)
 }
 
@@ -159,8 +259,16 @@ impl<'d, 'w> Desk<'d, 'w> {
     /// Opens a book's file to read and to write. Someone else who holds it is noticed here, so
     /// that nobody is asked a question whose answer could not be kept.
     pub fn open_book(&mut self, path: &Path) -> Result<Book, BookError> {
+        self.open_book_with(path, Book::open_within)
+    }
+
+    fn open_book_with(
+        &mut self,
+        path: &Path,
+        open: impl Fn(&Path, Duration) -> Result<Book, BookError>,
+    ) -> Result<Book, BookError> {
         self.patiently(|patience| {
-            let mut book = Book::open_within(path, patience)?;
+            let mut book = open(path, patience)?;
             let nothing = book.append(|_| Ok::<_, BookError>(Draft::default()));
             nothing.map_err(|error| match error {
                 AppendError::Judged(error) | AppendError::Book(error) => error,
@@ -175,6 +283,51 @@ impl<'d, 'w> Desk<'d, 'w> {
         let path = self.book_path()?;
         let book = self.patiently(|patience| Book::open_read_only_within(&path, patience))?;
         self.read(book)
+    }
+
+    /// Opens the book to read what the day's work needs; all of it, where that is not known.
+    pub fn open_for_today(&mut self) -> Result<Open, Failure> {
+        let path = self.book_path()?;
+        let book =
+            self.patiently(|patience| Book::open_lightly_read_only_within(&path, patience))?;
+        self.read_part(book, Wanted::default())
+    }
+
+    /// Opens the book to write about one animal, and one prescription where one is named: with
+    /// what the day's work needs, where that holds all that is meant; else with everything.
+    pub fn open_about(
+        &mut self,
+        animal: &str,
+        prescription: Option<&str>,
+    ) -> Result<Open, Failure> {
+        let path = self.book_path()?;
+        let book = self.open_book_with(&path, Book::open_lightly_within)?;
+        let meant = book.view(|view| {
+            let animal = only_name(view, "animal:", animal)?;
+            let reference = prescription.map(|typed| only_name(view, "prescription:", typed));
+            Ok::<_, BookError>((animal, reference.transpose()?.flatten()))
+        })?;
+        let (Some(name), reference) = meant else {
+            return self.read(book);
+        };
+        let open = self.read_part(
+            book,
+            Wanted {
+                animal: Some(name.clone()),
+            },
+        )?;
+        let ledger = &open.ledger;
+        let is_here = ledger
+            .animal(animal)
+            .is_ok_and(|found| found.animal.name == name)
+            && prescription.is_none_or(|typed| {
+                let found = ledger.script(typed);
+                found.is_ok_and(|found| Some(&found.prescription.reference) == reference.as_ref())
+            });
+        if ledger.in_part && !is_here {
+            return self.read(open.book);
+        }
+        Ok(open)
     }
 
     /// Waits for someone else who is using the book, and says so when it takes long.
@@ -196,8 +349,30 @@ impl<'d, 'w> Desk<'d, 'w> {
         }
     }
 
+    /// Reads everything.
     fn read(&mut self, book: Book) -> Result<Open, Failure> {
-        let ledger = fold(book.read_sound()?);
+        let ledger = fold(&book.read_sound()?);
+        self.opened(book, ledger, None)
+    }
+
+    /// Reads what the day's work needs, or everything.
+    fn read_part(&mut self, book: Book, wanted: Wanted) -> Result<Open, Failure> {
+        let part = book.view(|view| {
+            let held = Held::read(view, wanted)?;
+            let part = held.and_then(|held| Some((held.ledger(view)?, held)));
+            Ok::<_, BookError>(part)
+        })?;
+        let Some((ledger, held)) = part else {
+            return self.read(book);
+        };
+        let open = self.opened(book, ledger, Some(held))?;
+        if is_behind(&open.ledger, open.now) {
+            return self.read(open.book);
+        }
+        Ok(open)
+    }
+
+    fn opened(&mut self, book: Book, ledger: Ledger, held: Option<Held>) -> Result<Open, Failure> {
         let settings = ledger.settings.clone().ok_or_else(|| {
             Failure::failed("the book has no settings: it is not whole; use your last copy of it")
         })?;
@@ -210,6 +385,7 @@ impl<'d, 'w> Desk<'d, 'w> {
             zone,
             now,
             clock_given,
+            held,
         })
     }
 
@@ -265,15 +441,31 @@ impl<'d, 'w> Desk<'d, 'w> {
         Ok(())
     }
 
+    /// Says that the clock is behind the book, if it is: then even "no dose is due" may be wrong.
+    pub fn clock(&mut self, open: &Open) -> Result<(), Failure> {
+        match clock_behind(&open.ledger, open.now, open.zone) {
+            Some(behind) => self.say(format!("STOP. {behind}")),
+            None => Ok(()),
+        }
+    }
+
     /// Asks; nothing at the end of input.
     pub fn ask(&mut self, question: &str) -> Result<Option<String>, Failure> {
         self.world.out.flush()?;
         write!(self.world.err, "{question} ")?;
         self.world.err.flush()?;
         let mut line = String::new();
-        if self.world.input.read_line(&mut line)? == 0 {
+        // What never ends must not fill the memory. One byte more shows that it is too long.
+        let mut bounded = (&mut *self.world.input).take(LONGEST_ANSWER + 1);
+        let read = bounded.read_line(&mut line)?;
+        if read == 0 {
             writeln!(self.world.err)?;
             return Ok(None);
+        }
+        if read as u64 > LONGEST_ANSWER {
+            return Err(Failure::not_accepted(
+                "the answer is longer than any that is expected: type it in one short line",
+            ));
         }
         Ok(Some(line.trim().to_owned()))
     }
@@ -329,7 +521,6 @@ impl<'d, 'w> Desk<'d, 'w> {
 
 /// Whether a file begins as an SQLite file does, as every book is one.
 fn is_a_book(path: &Path) -> bool {
-    use std::io::Read;
     let mut first = [0; 15];
     let read = std::fs::File::open(path).and_then(|mut file| file.read_exact(&mut first));
     read.is_ok() && first == *b"SQLite format 3"

@@ -12,7 +12,7 @@ use crate::cli::progress::Progress;
 use crate::cli::when;
 use crate::entry::Row;
 use crate::notation::print;
-use crate::transfer::{Archive, Fork, MOST_BYTES, Relation, read, relation};
+use crate::transfer::{Archive, ArchiveError, Fork, MOST_BYTES, Relation, read, relation};
 use std::fs::{self, File};
 use std::io::Read;
 use std::path::{Path, PathBuf};
@@ -52,18 +52,20 @@ impl Import {
         };
         let interactive = desk.world.interactive;
         let (archive, id) = {
-            let mut progress = Progress::new(desk.world.err, interactive, "Read");
+            let mut progress = Progress::new(desk.world.err, interactive, "Checked");
             progress.stage("Reading the file");
             let archive = read(&bytes(&self.file)?).map_err(Failure::not_accepted)?;
-            progress.stage("Checking every entry");
-            let id = checked(&archive)?;
+            let id = checked(&archive, |done, all| progress.tell(done, all))?;
             (archive, id)
         };
         desk.banner(archive.is_demonstration())?;
         let opened = desk.open_book(&path);
         let came = {
             let mut progress = Progress::new(desk.world.err, interactive, "Wrote");
-            progress.stage("Writing all entries, or none");
+            progress.stage(&format!(
+                "Writing all {} entries, or none",
+                print::count(archive.entries.len() as u64)
+            ));
             match opened {
                 Ok(book) => carry_on(book, id, &archive)?,
                 Err(BookError::NoBook { .. }) => begin(&path, id, &archive, folders)?,
@@ -106,8 +108,13 @@ fn bytes(path: &Path) -> Result<Vec<u8>, Failure> {
             path.display()
         ))
     };
-    let mut bytes = Vec::new();
     let file = File::open(path).map_err(unreadable)?;
+    // Of a file the length is known before any of it is read; of a pipe it is not.
+    let length = file.metadata().map_or(0, |about| about.len());
+    if length > MOST_BYTES {
+        return Err(Failure::not_accepted(ArchiveError::TooLong));
+    }
+    let mut bytes = Vec::with_capacity(usize::try_from(length).unwrap_or(0));
     // One byte more shows that it is too long.
     file.take(MOST_BYTES + 1)
         .read_to_end(&mut bytes)
@@ -116,7 +123,7 @@ fn bytes(path: &Path) -> Result<Vec<u8>, Failure> {
 }
 
 /// Whether it can become a book: whole, and every entry as it was when it was exported.
-fn checked(archive: &Archive) -> Result<BookId, Failure> {
+fn checked(archive: &Archive, progress: impl FnMut(u64, u64)) -> Result<BookId, Failure> {
     if !archive.is_whole() {
         return Err(Failure::not_accepted(
             "this export was saved from a damaged book, so it cannot become a book again: use your last backup, and read the tables beside it for what is missing there",
@@ -128,7 +135,7 @@ fn checked(archive: &Archive) -> Result<BookId, Failure> {
             "the file does not say which book it is of: take the file as it was exported",
         )
     })?;
-    match first_unlinked(id, &archive.entries) {
+    match first_unlinked(id, &archive.entries, progress) {
         None => Ok(id),
         Some(at) => Err(Failure::not_accepted(format!(
             "entry {} of the file is not as it was exported: take another copy of it",

@@ -13,7 +13,7 @@ pub(super) fn look(desk: &mut Desk) -> Result<Done, Failure> {
     if !desk.book_path()?.exists() {
         return no_book(desk);
     }
-    let open = desk.open_to_read()?;
+    let open = desk.open_for_today()?;
     let demonstration = open.settings.demonstration;
     let seen = morning(&open.ledger, &open.settings, open.zone, open.now);
     let seen = seen.map_err(Failure::failed)?;

@@ -21,6 +21,7 @@ mod enter;
 mod export;
 mod failure;
 mod give;
+mod held;
 mod import;
 mod instruct;
 mod look;

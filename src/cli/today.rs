@@ -32,7 +32,11 @@ pub(crate) struct Today {
 
 impl Today {
     pub fn run(&self, desk: &mut Desk) -> Result<cli::Done, Failure> {
-        let open = desk.open_to_read()?;
+        // Another day, or a calendar with its cancellations, may need what is at rest.
+        let open = match (&self.date, &self.ics) {
+            (None, None) => desk.open_for_today()?,
+            _ => desk.open_to_read()?,
+        };
         let day = match &self.date {
             Some(date) => when::read_day(date)?,
             None => open.today(),
@@ -57,6 +61,7 @@ impl Today {
             return Ok(cli::Done::Well);
         }
         desk.banner(open.settings.demonstration)?;
+        desk.clock(&open)?;
         desk.say(terminal::card(&round, &desk.common()))?;
         if let Some(beside) = terminal::beside(&round, &desk.common()) {
             desk.say(format!("\n{beside}"))?;

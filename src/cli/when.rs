@@ -4,6 +4,7 @@
 //! the schedule reads it; nothing here looks at the clock.
 
 use crate::cli::failure::Failure;
+use crate::notation::fold::is_unseen;
 use crate::schedule::{Zone, moment};
 use chrono::{DateTime, NaiveDate, NaiveDateTime, NaiveTime, Utc};
 
@@ -74,12 +75,12 @@ pub fn say(at: DateTime<Utc>, zone: Zone) -> String {
 
 /// What was typed, without anything that could steer a terminal.
 pub fn shown(text: &str) -> String {
-    text.chars().filter(|c| !c.is_control()).take(60).collect()
+    text.chars().filter(|c| !is_unseen(*c)).take(60).collect()
 }
 
 /// A person's own words, whole, without anything that could steer a terminal.
 pub fn shown_words(text: &str) -> String {
-    text.chars().filter(|c| !c.is_control()).collect()
+    text.chars().filter(|c| !is_unseen(*c)).collect()
 }
 
 /// "8 March 2001".

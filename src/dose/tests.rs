@@ -1,6 +1,9 @@
-#![allow(clippy::unwrap_used, clippy::panic)]
+#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing)]
 //! The scenarios' figures, worked by hand as exact fractions. S is a 0.3 mL barrel with a line
 //! every 0.005 mL and a fixed needle, T a 1 mL barrel with a line every 0.01 mL.
+
+mod spoken;
+mod weighed;
 
 use crate::animal::{Weighing, Weights};
 use crate::bottle::Bottle;
@@ -91,6 +94,11 @@ impl Case {
     }
 
     fn work(&self) -> Worked {
+        self.work_but(|_| ())
+    }
+
+    /// Works it with something else in hand or behind it.
+    fn work_but(&self, change: impl FnOnce(&mut crate::dose::Ask)) -> Worked {
         let now: DateTime<Utc> = self.now.parse().unwrap();
         let settings = settings();
         let weighings = self
@@ -108,10 +116,10 @@ impl Case {
             Some(bottle) => InHand::Bottle(bottle),
             None => InHand::OnPaper,
         };
-        let strength = self.formula.strength.clone();
-        work(&crate::dose::Ask {
+        let weights = Weights::new(weighings.collect());
+        let mut ask = crate::dose::Ask {
             formula: &self.formula,
-            must_read: strength.as_ref(),
+            must_read: self.formula.strength.as_ref(),
             in_hand,
             at_hand: AtHand {
                 syringes: &self.syringes,
@@ -121,14 +129,16 @@ impl Case {
                 last_used: self.last_used.as_ref(),
                 named: None,
             },
-            weights: &Weights::new(weighings.collect()),
+            weights: &weights,
             weight_rule: &self.rule,
             last_drawn: None,
             settings: &settings,
             now,
             day: now.date_naive(),
             zone: chrono_tz::UTC,
-        })
+        };
+        change(&mut ask);
+        work(&ask)
     }
 
     /// Lines, difference.

@@ -11,10 +11,12 @@ use crate::entry::outcome::{Ending, Outcome};
 use crate::entry::row::{NewRow, Row};
 use crate::entry::signed::Signed;
 use crate::notation::Written;
+use crate::notation::fold::is_unseen;
 use crate::quantity::{Amount, BodyWeight, DoseRate, Strength, Volume};
 use crate::rack::Syringe;
 use crate::settings::Settings;
 use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
+use serde::de::IgnoredAny;
 use serde::{Deserialize, Serialize};
 
 /// One thing that happened.
@@ -418,7 +420,7 @@ impl Happening {
     /// The row that goes into the book.
     ///
     /// # Errors
-    /// As [`Happening::to_text`].
+    /// As [`Happening::to_text`]; and where it could not be understood again.
     pub fn to_row(
         &self,
         subject: &Subject,
@@ -427,7 +429,7 @@ impl Happening {
         stamp: &Stamp,
     ) -> Result<NewRow, EntryError> {
         let (kind, body) = self.to_text()?;
-        Ok(NewRow {
+        let row = NewRow {
             subject: subject.key(),
             course: course.map(str::to_owned),
             kind,
@@ -436,7 +438,47 @@ impl Happening {
             clock_given: stamp.clock_given,
             zone: stamp.zone.clone(),
             body,
-        })
+        };
+        let fault = |why: String| EntryError { seq: 0, why };
+        let names = [&row.subject, &row.zone].into_iter().chain(&row.course);
+        let odd = is_odd(names, &row.kind, &row.body);
+        if odd.map_err(|error| fault(error.to_string()))? {
+            return Err(fault(ODD.to_owned()));
+        }
+        Ok(row)
+    }
+}
+
+const ODD: &str = "a character in it cannot be seen, or steers a terminal";
+
+/// Whether an entry holds a character that no command of this program lets through. A
+/// prescription's file is read as strictly by itself.
+///
+/// # Errors
+/// What is wrong, where the body is not one whole value.
+fn is_odd<'a>(
+    names: impl Iterator<Item = &'a String>,
+    kind: &str,
+    body: &str,
+) -> Result<bool, serde_json::Error> {
+    let mut names = names.flat_map(|name| name.chars());
+    let odd_name = names.any(is_unseen);
+    // Most bodies are plain letters without anything written in code, and need no closer look.
+    let plain = |b: u8| (b' '..=b'~').contains(&b) && b != b'\\';
+    if kind == "prescription" || body.bytes().all(plain) {
+        serde_json::from_str::<IgnoredAny>(body)?;
+        return Ok(odd_name);
+    }
+    let body: serde_json::Value = serde_json::from_str(body)?;
+    Ok(odd_name || holds_unseen(&body))
+}
+
+fn holds_unseen(value: &serde_json::Value) -> bool {
+    match value {
+        serde_json::Value::String(text) => text.chars().any(is_unseen),
+        serde_json::Value::Array(items) => items.iter().any(holds_unseen),
+        serde_json::Value::Object(fields) => fields.values().any(holds_unseen),
+        _ => false,
     }
 }
 
@@ -446,13 +488,26 @@ impl Entry {
     /// # Errors
     /// [`EntryError`]
     pub fn read(row: &Row) -> Result<Entry, EntryError> {
-        let fault = |why: String| EntryError { seq: row.seq, why };
+        // What is wrong may repeat what stands in the entry, of any length.
+        let fault = |why: String| EntryError {
+            seq: row.seq,
+            why: why.chars().filter(|c| !is_unseen(*c)).take(300).collect(),
+        };
         let subject = Subject::from_key(&row.subject)
             .ok_or_else(|| fault(format!("its subject is '{}'", row.subject)))?;
-        let body: serde_json::Value =
-            serde_json::from_str(&row.body).map_err(|error| fault(error.to_string()))?;
-        let tagged = serde_json::json!({ "kind": row.kind, "body": body });
-        let what = serde_json::from_value(tagged).map_err(|error| fault(error.to_string()))?;
+        // The body is one whole value by itself, so that it can be read in its place at once.
+        let says = |error: serde_json::Error| {
+            let text = error.to_string();
+            let why = text.split(" at line ").next().unwrap_or_default();
+            fault(why.to_owned())
+        };
+        let names = [&row.subject, &row.zone].into_iter().chain(&row.course);
+        if is_odd(names, &row.kind, &row.body).map_err(says)? {
+            return Err(fault(ODD.to_owned()));
+        }
+        let kind = serde_json::to_string(&row.kind).map_err(says)?;
+        let tagged = format!("{{\"kind\":{kind},\"body\":{}}}", row.body);
+        let what = serde_json::from_str(&tagged).map_err(says)?;
         Ok(Entry {
             seq: row.seq,
             subject,

@@ -18,5 +18,5 @@ pub use happening::{
 };
 pub use observation::{About, Observation};
 pub use outcome::{Ending, Outcome};
-pub use row::{NewRow, Row};
+pub use row::{NewRow, Row, Stretch};
 pub use signed::Signed;

@@ -55,6 +55,20 @@ pub struct Row {
     pub body: String,
 }
 
+/// A stretch of a subject's chain.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Stretch {
+    /// The number of its first entry in the chain, from 1.
+    pub from: u64,
+    /// That of its last; none where it goes on to the newest, whichever that is.
+    pub to: Option<u64>,
+}
+
+impl Stretch {
+    /// The whole chain.
+    pub const WHOLE: Stretch = Stretch { from: 1, to: None };
+}
+
 impl Row {
     /// What was given when the entry was appended: the row without what the book added.
     /// Appended to an empty book of the same identity in the same order, such rows make the same

@@ -4,6 +4,7 @@
 //! miss is offered, never taken.
 
 use crate::ledger::{Container, Ledger, Patient, Script};
+use crate::notation::fold::is_unseen;
 use crate::notation::fold::{fold, near, same};
 use crate::rack::{Syringe, Use};
 
@@ -96,7 +97,7 @@ impl Ledger {
             .find(|syringe| bare(&syringe.short()) == bare(typed))
             .ok_or_else(|| FindError::Unknown {
                 what: "syringe for this use",
-                typed: typed.chars().filter(|c| !c.is_control()).take(40).collect(),
+                typed: typed.chars().filter(|c| !is_unseen(*c)).take(40).collect(),
                 near: self
                     .syringes
                     .iter()
@@ -124,7 +125,7 @@ fn one<'a, T>(
             !wanted.is_empty() && (name.starts_with(&wanted) || name.ends_with(&wanted))
         })
         .collect();
-    let typed: String = typed.chars().filter(|c| !c.is_control()).take(40).collect();
+    let typed: String = typed.chars().filter(|c| !is_unseen(*c)).take(40).collect();
     match begins.as_slice() {
         [only] => Ok(only),
         [] => {

@@ -5,16 +5,20 @@
 //! judges nothing: whether a dose is due is `course`'s business.
 
 mod find;
+mod index;
 
 pub use find::{FindError, Found};
+pub use index::Names;
 
 use crate::animal::{Animal, Weighing, Weights};
 use crate::bottle::Bottle;
 use crate::entry::{
     Confirmation, Correction, DoseRecord, End, Entered, Entry, FollowUpDone, Happening,
-    Instruction, Observation, Row, Subject,
+    Instruction, Observation, Row, Subject, Weighed,
 };
+use crate::ledger::index::Index;
 use crate::notation::Written;
+use crate::notation::fold::is_unseen;
 use crate::prescription::Prescription;
 use crate::quantity::Amount;
 use crate::rack::Syringe;
@@ -50,6 +54,9 @@ pub struct Ledger {
     pub newest: Option<DateTime<Utc>>,
     /// How many entries there are.
     pub entries: u64,
+    /// Only what the day's work needs was folded; the book tells of more that is at rest.
+    pub in_part: bool,
+    index: Index,
 }
 
 /// The settings as they were from one entry on.
@@ -72,6 +79,8 @@ pub struct Patient {
     pub animal: Animal,
     /// Its weighings.
     pub weights: Weights,
+    /// The weighings that were taken out of account: a dose may have been measured by one.
+    pub withdrawn: Vec<Weighing>,
     /// Everything recorded about its doses, in the order it was written down.
     pub doses: Vec<Dose>,
     /// What the vet said about its courses, in the order in which it was said.
@@ -179,25 +188,37 @@ impl Ledger {
         let mut entries = Vec::with_capacity(rows.len());
         for row in rows {
             ledger.entries = ledger.entries.max(row.seq);
-            ledger.newest = ledger.newest.max(Some(row.recorded_at));
             match Entry::read(row) {
                 Ok(entry) => entries.push(entry),
                 Err(error) => ledger.fault(row.seq, row.subject.clone(), error.to_string()),
             }
         }
         ledger.corrected = corrections(&entries);
+        // An entry that was written by a wrong clock, once it is taken out of account, no longer
+        // holds up what the right one says.
+        let counts = rows
+            .iter()
+            .filter(|row| !ledger.corrected.contains_key(&row.seq));
+        ledger.newest = counts.map(|row| row.recorded_at).max();
         let mut weighings: BTreeMap<String, Vec<Weighing>> = BTreeMap::new();
+        let mut withdrawn: BTreeMap<String, Vec<Weighing>> = BTreeMap::new();
         for entry in entries {
             if let Happening::Bottle(bottle) = &entry.what {
                 ledger.last_bottle = ledger.last_bottle.max(bottle.what.number);
             }
             if !ledger.corrected.contains_key(&entry.seq) {
                 ledger.take(entry, &mut weighings);
+            } else if let (Happening::Weighing(weighed), Subject::Animal(name)) =
+                (entry.what, entry.subject)
+            {
+                let of_this = withdrawn.entry(name).or_default();
+                of_this.push(weighing(entry.seq, entry.happened_at, weighed));
             }
         }
         for patient in &mut ledger.animals {
             let of_this = weighings.remove(&patient.animal.name).unwrap_or_default();
             patient.weights = Weights::new(of_this);
+            patient.withdrawn = withdrawn.remove(&patient.animal.name).unwrap_or_default();
             patient
                 .instructions
                 .sort_by_key(|said| (said.at, said.entry));
@@ -216,6 +237,7 @@ impl Ledger {
         );
         self.damaged
             .extend(self.faults.iter().map(|fault| fault.subject.clone()));
+        self.damaged = self.damaged.iter().map(|name| sayable(name)).collect();
         self
     }
 
@@ -243,11 +265,29 @@ impl Ledger {
     }
 
     /// The prescriptions that name an animal.
-    pub fn scripts_of<'l>(&'l self, patient: &Patient) -> impl Iterator<Item = &'l Script> {
-        let name = patient.animal.name.clone();
-        self.scripts
-            .iter()
-            .filter(move |script| script.prescription.is_for(&name))
+    pub fn scripts_of<'l>(
+        &'l self,
+        patient: &Patient,
+    ) -> impl Iterator<Item = &'l Script> + use<'l> {
+        let places = self.index.scripts_for(&patient.animal.name).iter();
+        places.filter_map(|place| self.scripts.get(*place))
+    }
+
+    /// The prescriptions of a reference: one, unless one that was taken out of account came back.
+    pub fn scripts_called<'l>(&'l self, reference: &str) -> impl Iterator<Item = &'l Script> {
+        let places = self.index.scripts_called(reference).iter();
+        places.filter_map(|place| self.scripts.get(*place))
+    }
+
+    /// The place of an animal among all, by its whole name.
+    pub fn place_of(&self, animal: &str) -> Option<usize> {
+        self.index.place_of(animal)
+    }
+
+    /// The animals whose names are easily taken for this one, in the order they came in.
+    pub fn named_alike(&self, name: &str) -> impl Iterator<Item = &Patient> {
+        let places = self.index.alike(name).into_iter();
+        places.filter_map(|place| self.animals.get(place))
     }
 
     fn fault(&mut self, entry: u64, subject: String, why: String) {
@@ -280,26 +320,26 @@ impl Ledger {
                 });
             }
             Happening::Syringe(syringe) => self.syringes.push(syringe.what),
-            Happening::Animal(animal) => self.animals.push(Patient {
-                animal: animal.what,
-                weights: Weights::default(),
-                doses: Vec::new(),
-                instructions: Vec::new(),
-                notes: Vec::new(),
-                followed: Vec::new(),
-                end: None,
-            }),
+            Happening::Animal(animal) => {
+                let place = self.animals.len();
+                self.index.animal(&animal.what.name, place);
+                self.animals.push(Patient {
+                    animal: animal.what,
+                    weights: Weights::default(),
+                    withdrawn: Vec::new(),
+                    doses: Vec::new(),
+                    instructions: Vec::new(),
+                    notes: Vec::new(),
+                    followed: Vec::new(),
+                    end: None,
+                });
+            }
             Happening::Weighing(weighed) => {
                 let Subject::Animal(name) = subject else {
                     return;
                 };
-                weighings.entry(name).or_default().push(Weighing {
-                    entry: seq,
-                    at: happened_at,
-                    weight: weighed.weight,
-                    readability: weighed.readability,
-                    tag: weighed.tag,
-                });
+                let of_this = weighings.entry(name).or_default();
+                of_this.push(weighing(seq, happened_at, weighed));
             }
             Happening::Prescription(entered) => {
                 self.enter(seq, recorded_at, entered, &zone, &subject);
@@ -388,16 +428,20 @@ impl Ledger {
             return;
         };
         match Prescription::read(&kept.source, &kept.file) {
-            Ok(prescription) => self.scripts.push(Script {
-                entry: seq,
-                entered,
-                prescription,
-                start: Start {
-                    date: kept.start,
-                    time: kept.start_time,
-                },
-                zone,
-            }),
+            Ok(prescription) => {
+                let script = Script {
+                    entry: seq,
+                    entered,
+                    prescription,
+                    start: Start {
+                        date: kept.start,
+                        time: kept.start_time,
+                    },
+                    zone,
+                };
+                self.index.script(&script, self.scripts.len());
+                self.scripts.push(script);
+            }
             Err(faults) => self.fault(seq, subject.key(), faults.to_string()),
         }
     }
@@ -414,11 +458,8 @@ impl Ledger {
             Subject::Animal(name) => name.as_str(),
             _ => "",
         };
-        match self
-            .animals
-            .iter_mut()
-            .find(|patient| patient.animal.name == name)
-        {
+        let place = self.index.place_of(name);
+        match place.and_then(|place| self.animals.get_mut(place)) {
             Some(patient) => change(patient),
             None => self.fault(
                 seq,
@@ -441,6 +482,16 @@ impl Patient {
     }
 }
 
+fn weighing(entry: u64, at: DateTime<Utc>, weighed: Weighed) -> Weighing {
+    Weighing {
+        entry,
+        at,
+        weight: weighed.weight,
+        readability: weighed.readability,
+        tag: weighed.tag,
+    }
+}
+
 /// The entries out of account. A correction that was itself corrected counts for nothing, so
 /// corrections are taken newest first: whether one stands depends only on later ones.
 fn corrections(entries: &[Entry]) -> BTreeMap<u64, Correction> {
@@ -457,4 +508,16 @@ fn corrections(entries: &[Entry]) -> BTreeMap<u64, Correction> {
         out.insert(correction.entry, correction.clone());
     }
     out
+}
+
+/// What is damaged, as it can be said: a name that no command gives, of any length or with
+/// characters that steer a terminal, is said in part, and then counts as what any mark may depend
+/// on.
+fn sayable(subject: &str) -> String {
+    const LONGEST: usize = 200;
+    if subject.len() <= LONGEST && !subject.chars().any(is_unseen) {
+        return subject.to_owned();
+    }
+    let seen = subject.chars().filter(|c| !is_unseen(*c)).take(40);
+    format!("something named '{}...'", seen.collect::<String>())
 }

@@ -4,6 +4,7 @@
 //! No meaning is given to the parts here; `read` does that.
 
 use crate::notation::fault::NotationError;
+use crate::notation::fold::is_unseen;
 use crate::notation::number::{self, Number};
 use crate::notation::unit::Unit;
 
@@ -43,18 +44,15 @@ pub fn tidy(text: &str, expected: &'static str) -> Result<String, NotationError>
         let text = text
             .chars()
             .take(24)
-            .filter(|c| !c.is_control())
+            .filter(|c| !is_unseen(*c))
             .collect::<String>()
             + "...";
         return Err(NotationError::TooLong { text, expected });
     }
-    let unseen = |c: char| {
-        (c.is_control() && c != '\t')
-            || matches!(c, '\u{ad}' | '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}'
-                | '\u{2060}'..='\u{206f}' | '\u{feff}')
-    };
+    // A tab between two words is a space like any other.
+    let unseen = |c: char| is_unseen(c) && c != '\t';
     if text.chars().any(unseen) {
-        let text = text.chars().filter(|&c| !unseen(c)).collect();
+        let text = text.chars().filter(|&c| !is_unseen(c)).collect();
         return Err(NotationError::Invisible { text });
     }
     // Spaces of every width are read as one ordinary space.

@@ -5,8 +5,10 @@
 
 use crate::notation::Written;
 use crate::notation::fault::NotationError;
+use crate::notation::fold::is_unseen;
 use crate::notation::number::{self, Number};
 use crate::notation::parts::{Parts, after_per, is_day, is_hour, take_apart, tidy};
+use crate::notation::print;
 use crate::notation::unit::Unit;
 use crate::quantity::{
     Activity, ActivityPerVolume, ActivityRate, Amount, BodyWeight, DoseRate, Exact, MassPerProduct,
@@ -213,15 +215,22 @@ impl Notation for Strength {
 
 impl Notation for Span {
     fn read(text: &str) -> Result<Written<Span>, NotationError> {
-        let bad = || NotationError::BadSpan {
-            text: text.chars().take(40).collect(),
-        };
+        let bad = || NotationError::BadSpan { text: shown(text) };
         let tidied = tidy(text, "a length of time such as '72 hours'").map_err(|_| bad())?;
         let (count, unit) = tidied.split_once(' ').ok_or_else(bad)?;
-        if count.len() > 5 || count.starts_with('0') || !count.bytes().all(|b| b.is_ascii_digit()) {
+        let digits = count.replace(',', "");
+        if digits.len() > 5
+            || digits.starts_with('0')
+            || !digits.bytes().all(|b| b.is_ascii_digit())
+        {
             return Err(bad());
         }
-        let count: u32 = count.parse().map_err(|_| bad())?;
+        let number: u32 = digits.parse().map_err(|_| bad())?;
+        // Thousands commas only where they belong.
+        if count != digits && count != print::count(number.into()) {
+            return Err(bad());
+        }
+        let count = number;
         let span = match unit {
             "hour" | "hours" if count <= 24 * 366 => Span::Hours(count),
             "day" | "days" if count <= 366 => Span::Days(count),
@@ -237,9 +246,7 @@ impl Notation for Span {
 /// # Errors
 /// [`NotationError::BadPercent`] outside 0 to 100.
 pub fn percent(text: &str) -> Result<Written<Exact>, NotationError> {
-    let bad = || NotationError::BadPercent {
-        text: text.chars().take(40).collect(),
-    };
+    let bad = || NotationError::BadPercent { text: shown(text) };
     let tidied = tidy(text, "a percentage").map_err(|_| bad())?;
     let (number, rest) = number::read(&tidied, "a percentage").map_err(|_| bad())?;
     if rest != "percent" || number.value > Exact::whole(100) {
@@ -382,4 +389,9 @@ fn simple(parts: &Parts) -> String {
 fn per_one(parts: &Parts) -> String {
     let per = parts.per.as_ref().map_or("", |per| per.unit.written(true));
     format!("{} {}/{per}", parts.number.text, parts.unit.written(false))
+}
+
+/// The start of a text that could not even be tidied, without what steers a terminal.
+fn shown(text: &str) -> String {
+    text.chars().filter(|c| !is_unseen(*c)).take(40).collect()
 }

@@ -1,6 +1,7 @@
 #![allow(clippy::unwrap_used, clippy::panic)]
 
-use crate::notation::{DailyRate, Notation, NotationError, print};
+use crate::notation::fold::is_unseen;
+use crate::notation::{DailyRate, Notation, NotationError, percent, print};
 use crate::quantity::{
     Amount, BodyWeight, DoseRate, Exact, Measure, ProductMass, Span, Strength, Volume,
 };
@@ -13,6 +14,30 @@ fn mg_per_ml(text: &str) -> Exact {
     match Strength::read(text).unwrap().value() {
         Strength::MassPerVolume(s) => s.milligrams_per_millilitre(),
         other => panic!("{other:?}"),
+    }
+}
+
+/// What is said about a text repeats it without what steers a terminal, however it is refused.
+#[test]
+fn no_message_repeats_an_unseen_character() {
+    for text in [
+        "3 days\0",
+        "7\u{1b}[2J2 hours",
+        "\u{202e}sruoh 27",
+        "3\u{fffb} g",
+        "3\0\tg",
+    ] {
+        let long = format!("{text}{}", "5".repeat(90));
+        for text in [text, &long] {
+            let messages = [
+                Span::read(text).unwrap_err().to_string(),
+                percent(text).unwrap_err().to_string(),
+                BodyWeight::read(text).unwrap_err().to_string(),
+            ];
+            for message in messages {
+                assert!(!message.chars().any(is_unseen), "{message:?}");
+            }
+        }
     }
 }
 
@@ -58,7 +83,7 @@ fn safe_text_comes_back_as_it_was() {
     for text in ["40 mg/kg per day in 2 doses", "1 mg/kg per day in 1 dose"] {
         assert_eq!(DailyRate::read(text).unwrap().text(), text);
     }
-    for text in ["72 hours", "1 hour", "3 days"] {
+    for text in ["72 hours", "1 hour", "3 days", "1,000 hours", "8,784 hours"] {
         assert_eq!(Span::read(text).unwrap().text(), text);
     }
 }

@@ -150,8 +150,10 @@ pub(super) fn prescription(node: &Node, source: &str, found: &mut Found) -> Opti
     let reference = reference.unwrap_or_default();
     let animals = animals.unwrap_or_default();
     let vet = vet.unwrap_or_default();
+    let medicine = medicine?;
     let prescription = Prescription {
         source: source.to_owned(),
+        known_as: medicine.names().map(fold::fold).collect(),
         demonstration: demonstration.unwrap_or_default(),
         reference,
         written: written?,
@@ -159,7 +161,7 @@ pub(super) fn prescription(node: &Node, source: &str, found: &mut Found) -> Opti
         vet,
         animals,
         weighed: weighed.unwrap_or_default(),
-        medicine: medicine?,
+        medicine,
         doses: doses.into_iter().map(|(dose, _)| dose).collect(),
         max_dose,
         max_per_site,

@@ -39,6 +39,8 @@ use chrono::NaiveDate;
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Prescription {
     source: String,
+    /// The folded names of the medicine.
+    known_as: Vec<String>,
     /// Invented, to show or try the program.
     pub demonstration: bool,
     /// What it is called by; one word.
@@ -280,13 +282,15 @@ impl Prescription {
     /// spaces and accents.
     #[must_use]
     pub fn same_medicine(&self, name: &str) -> bool {
-        self.medicine.names().any(|own| fold::same(own, name))
+        let name = fold::fold(name);
+        self.known_as.contains(&name)
     }
 
     /// Whether two prescriptions are for the same medicine: one's names among the other's.
     #[must_use]
     pub fn shares_medicine(&self, other: &Prescription) -> bool {
-        self.medicine.names().any(|name| other.same_medicine(name))
+        let mut names = self.known_as.iter();
+        names.any(|name| other.known_as.contains(name))
     }
 
     /// The weight that the vet wrote down for this animal. The label check's weight is an

@@ -343,3 +343,6 @@ impl Measure {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -206,6 +206,51 @@ fn tablets_are_cut_as_the_vet_allows() {
     );
 }
 
+/// 500 lines are the most: 5 mL by 0.01 mL are just as many. A tip is for the mouth and a needle
+/// for injection. Numbers stand at most as far apart as the barrel is long.
+#[test]
+fn a_syringe_has_lines_a_needle_and_numbers_that_fit() {
+    let made = |capacity: &str, used_for, needle, numbered_every| {
+        let lines = ml("0.01 mL");
+        let scale = PrintedScale::Millilitres;
+        let made = Syringe::new(
+            ml(capacity),
+            lines,
+            used_for,
+            needle,
+            scale,
+            None,
+            numbered_every,
+        );
+        made.map(|syringe| syringe.lines())
+    };
+    let tip = Needle::Tip;
+    assert_eq!(made("5 mL", Use::Mouth, tip, None), Ok(500));
+    let more = made("5.01 mL", Use::Mouth, tip, None);
+    assert_eq!(more, Err(SyringeError::TooManyLines));
+    for (used_for, needle, fits) in [
+        (Use::Mouth, Needle::Tip, true),
+        (Use::Mouth, Needle::Hub, false),
+        (Use::Mouth, Needle::Fixed, false),
+        (Use::Injection, Needle::Tip, false),
+        (Use::Injection, Needle::Hub, true),
+        (Use::Injection, Needle::Fixed, true),
+    ] {
+        let made = made("1 mL", used_for, needle, None);
+        let expected = if fits {
+            Ok(100)
+        } else {
+            Err(SyringeError::NeedleAndUse)
+        };
+        assert_eq!(made, expected, "{used_for:?} {needle:?}");
+    }
+    assert_eq!(made("1 mL", Use::Mouth, tip, Some(100)), Ok(100));
+    for far in [0, 101] {
+        let made = made("1 mL", Use::Mouth, tip, Some(far));
+        assert_eq!(made, Err(SyringeError::Numbering(far)));
+    }
+}
+
 #[test]
 fn a_syringe_must_be_one_that_exists() {
     let insulin = |capacity: &str, graduation: &str, needle| {

@@ -8,7 +8,6 @@ use crate::dose::{
 };
 use crate::entry::{DoseRecord, Order, Outcome};
 use crate::ledger::{Dose, Ledger, Patient, Said, Script};
-use crate::notation::fold::alike;
 use crate::notation::{Notation, Written};
 use crate::prescription::{self, Site, WeightBasis};
 use crate::quantity::{Amount, BodyWeight, Measure, ProductMass, Span, Strength};
@@ -93,11 +92,8 @@ impl DayDose<'_> {
 /// The other animals here whose names are easily taken for this one's.
 fn named_alike<'l>(ledger: &'l Ledger, patient: &Patient, now: DateTime<Utc>) -> Vec<&'l Animal> {
     let here = |other: &&Patient| other.end.as_ref().is_none_or(|(at, _)| *at > now);
-    let others = ledger.animals.iter().filter(here);
-    others
-        .map(|other| &other.animal)
-        .filter(|other| alike(&other.name, &patient.animal.name))
-        .collect()
+    let others = ledger.named_alike(&patient.animal.name).filter(here);
+    others.map(|other| &other.animal).collect()
 }
 
 /// What the person picked instead of what the program would.
@@ -423,10 +419,8 @@ fn last_of_medicine<'l>(
     now: DateTime<Utc>,
 ) -> Option<&'l Dose> {
     let of_medicine = |dose: &&Dose| {
-        ledger.scripts.iter().any(|other| {
-            other.prescription.reference == dose.course
-                && other.prescription.shares_medicine(&script.prescription)
-        })
+        let mut others = ledger.scripts_called(&dose.course);
+        others.any(|other| other.prescription.shares_medicine(&script.prescription))
     };
     let happened = patient.doses.iter().filter(|dose| dose.happened <= now);
     happened

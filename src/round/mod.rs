@@ -14,6 +14,7 @@ mod follow;
 pub mod history;
 mod morning;
 mod need;
+mod needed;
 mod order;
 mod paper;
 mod plan;
@@ -34,6 +35,7 @@ pub use dose::{DayDose, Pick, clock_behind, day_dose, dose_now, measured, streng
 pub use follow::{FollowUp, FollowUpState, as_planned, follow_ups};
 pub use morning::{Kind, Later, Morning, Waiting, morning};
 pub use need::{Need, left};
+pub use needed::needed;
 pub use paper::{Paper, on_paper};
 pub use plan::{Amount, ClockShift, Plan};
 pub use steps::{Step, step, step_about, typed_name, waiting};
@@ -46,6 +48,7 @@ use crate::rack::Instrument;
 use crate::schedule::{ScheduleError, Zone, local_date};
 use crate::settings::Settings;
 use chrono::{DateTime, NaiveDate, Utc};
+use std::collections::BTreeMap;
 
 /// Everything to do on one day.
 #[derive(Debug)]
@@ -256,15 +259,15 @@ fn instruments(doses: &[DayDose]) -> Vec<(Instrument, u32)> {
 /// Of two courses of one medicine for one animal, only the first on the card has a mark: once its
 /// dose is given, the gate speaks for itself, but paper is printed before that.
 fn one_mark_of_each_medicine(doses: &mut [DayDose]) {
-    let mut marked: Vec<(&Patient, &Script)> = Vec::new();
+    let mut marked: BTreeMap<&str, Vec<&Script>> = BTreeMap::new();
     for dose in doses {
         let (patient, script) = (dose.patient, dose.script);
-        let other = marked.iter().find(|(other, earlier)| {
-            other.animal.name == patient.animal.name
-                && earlier.entry != script.entry
+        let of_this = marked.entry(&patient.animal.name).or_default();
+        let other = of_this.iter().find(|earlier| {
+            earlier.entry != script.entry
                 && earlier.prescription.shares_medicine(&script.prescription)
         });
-        if let Some((_, earlier)) = other {
+        if let Some(earlier) = other {
             dose.no_mark.push(NoMark::Held {
                 why: format!(
                     "Course {} has a dose of the same medicine for {} on this card.",
@@ -272,7 +275,7 @@ fn one_mark_of_each_medicine(doses: &mut [DayDose]) {
                 ),
             });
         } else if dose.no_mark.is_empty() {
-            marked.push((patient, script));
+            of_this.push(script);
         }
     }
 }

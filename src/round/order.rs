@@ -9,17 +9,11 @@ use crate::settings::Settings;
 
 /// Sorts the day's doses.
 pub(super) fn in_order_of_work(doses: &mut [DayDose], settings: &Settings, ledger: &Ledger) {
-    let came_in = |name: &str| {
-        ledger
-            .animals
-            .iter()
-            .position(|patient| patient.animal.name == name)
-    };
-    doses.sort_by_key(|dose| {
+    doses.sort_by_cached_key(|dose| {
         let animal = &dose.patient.animal;
         (
             place(animal, settings),
-            came_in(&animal.name),
+            ledger.place_of(&animal.name),
             dose.slot.closes,
             dose.slot.slot.number,
         )

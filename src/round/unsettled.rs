@@ -101,13 +101,16 @@ pub fn weight_behind<'l>(
     dose: &'l Dose,
 ) -> Option<&'l Written<BodyWeight>> {
     let used = dose.record.mark.as_ref()?.weight.as_ref()?;
-    let stands = |weight: &Written<BodyWeight>| weight.value() == used.value();
+    let is_used = |weight: &Written<BodyWeight>| weight.value() == used.value();
     let fixed = match &script.prescription.weight_basis {
-        WeightBasis::Fixed(weight) => stands(weight),
+        WeightBasis::Fixed(weight) => is_used(weight),
         WeightBasis::Latest | WeightBasis::Start => false,
     };
     let weighings = patient.weights.all();
-    if fixed || weighings.iter().any(|weighing| stands(&weighing.weight)) {
+    let stands = weighings.iter().any(|weighing| is_used(&weighing.weight));
+    let mut withdrawn = patient.withdrawn.iter();
+    let withdrawn = withdrawn.any(|weighing| is_used(&weighing.weight));
+    if fixed || stands || !withdrawn {
         return Some(used);
     }
     let stands_now = patient.weights.latest(dose.happened).or(weighings.first());

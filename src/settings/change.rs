@@ -6,6 +6,7 @@
 //! Whether the animals of an order of work are in the book is judged where the book is known.
 
 use crate::caution::Whose;
+use crate::notation::fold::is_unseen;
 use crate::notation::fold::{nearest, same};
 use crate::notation::{Notation, NotationError};
 use crate::quantity::{BodyWeight, Exact};
@@ -363,7 +364,7 @@ fn read_order(typed: &str) -> Result<Vec<String>, SettingError> {
 
 /// What was typed, without anything that could steer a terminal.
 fn shown(typed: &str) -> String {
-    typed.chars().filter(|c| !c.is_control()).take(60).collect()
+    typed.chars().filter(|c| !is_unseen(*c)).take(60).collect()
 }
 
 #[cfg(test)]

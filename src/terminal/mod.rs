@@ -23,6 +23,8 @@ pub use stock::stock;
 pub use weighin::weighin;
 pub use working::working;
 
+use crate::notation::fold::is_unseen;
+
 /// No line is longer, so that a narrow window and a screen reader can follow.
 const WIDTH: usize = 80;
 
@@ -44,7 +46,7 @@ pub fn wrapped(text: &str, first: &str, indent: &str) -> String {
             out.push(' ');
             column += 1;
         }
-        out.extend(piece.chars().filter(|c| !c.is_control()));
+        out.extend(piece.chars().filter(|c| !is_unseen(*c)));
         column += length;
         fresh = false;
     }

@@ -6,6 +6,7 @@
 //! 147 MiB for 38 MB of 101,001 entries).
 
 use crate::entry::{Row, short_code};
+use crate::notation::fold::is_unseen;
 use crate::transfer::Archive;
 use chrono::{DateTime, SecondsFormat, Utc};
 use ron::ser::PrettyConfig;
@@ -310,6 +311,6 @@ fn read_time(text: &str, entry: u64) -> Result<DateTime<Utc>, ArchiveError> {
 
 /// The start of a text that may hold anything and be of any length.
 fn shown(text: &str) -> String {
-    let clean = text.chars().filter(|c| !c.is_control());
+    let clean = text.chars().filter(|c| !is_unseen(*c));
     clean.take(160).collect()
 }

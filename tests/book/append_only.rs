@@ -218,7 +218,7 @@ fn what_is_done_with_the_guards_asleep_is_noticed() {
         "DELETE FROM top",
         "UPDATE book SET zone = 'UTC'",
         "UPDATE book SET made = '2027-03-22T07:00:01Z'",
-        "UPDATE book SET version = 2",
+        "UPDATE book SET version = 3",
         "UPDATE book SET id = replace(id, substr(id, 1, 1), '-')",
         "DELETE FROM book",
     ] {

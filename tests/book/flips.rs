@@ -3,14 +3,15 @@
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
+use std::time::Duration;
 
 use chrono::{DateTime, Utc};
 use rusqlite::Connection;
 use rusqlite::config::DbConfig;
-use scruple::book::{Book, BookError, rescue, verify};
-use scruple::entry::Row;
+use scruple::book::{Book, BookError, WithNeeds, rescue, verify};
+use scruple::entry::{Row, Stretch};
 
-use crate::room::{Dice, Folder, append, entry, how_many, small_book};
+use crate::room::{Dice, Folder, append, entry, how_many, part, small_book};
 
 /// All that a keeper's commands can learn from a book.
 #[derive(Debug, PartialEq)]
@@ -86,6 +87,7 @@ fn judge(path: &Path, before: &Told) -> Kind {
         (book.made(), book.newest_recorded_at().unwrap()),
         (before.made, before.newest)
     );
+    part_is_as_written(path, &[&before.rows]);
     let mut broken;
     match book.read_sound() {
         Ok(reading) => {
@@ -165,6 +167,41 @@ fn judge(path: &Path, before: &Told) -> Kind {
     }
 }
 
+/// What the book says that the day's work needs is read as it was at one of these moments, whole,
+/// or not at all.
+fn part_is_as_written(path: &Path, moments: &[&[Row]]) -> bool {
+    let book = Book::open_lightly_read_only_within(path, Duration::ZERO);
+    let Ok(book) = book else { return false };
+    let read = book.view(|view| {
+        let Some(opened) = view.opened() else {
+            return Ok(None);
+        };
+        let opened: BTreeMap<String, Vec<Stretch>> = opened.collect();
+        let rows = opened.keys().map(|subject| view.read_opened(subject));
+        let rows: Result<Vec<Vec<Row>>, BookError> = rows.collect();
+        Ok::<_, BookError>(Some((opened, rows?)))
+    });
+    let Ok(Some((opened, found))) = read else {
+        return false;
+    };
+    assert_eq!(opened, part());
+    let holds = |n: u64, stretches: &[Stretch]| {
+        let in_one = |s: &Stretch| n >= s.from && s.to.is_none_or(|to| n <= to);
+        n == 1 || stretches.iter().any(in_one)
+    };
+    let as_at = |rows: &[Row]| {
+        opened
+            .iter()
+            .zip(&found)
+            .all(|((subject, stretches), found)| {
+                let own = rows.iter().filter(|row| row.subject == *subject);
+                found.iter().eq(own.filter(|row| holds(row.n, stretches)))
+            })
+    };
+    assert!(moments.iter().any(|rows| as_at(rows)));
+    true
+}
+
 /// SCRUPLE_FLIPS bytes at random places, each by itself.
 #[test]
 fn a_changed_byte_is_noticed_or_changes_nothing() {
@@ -173,8 +210,10 @@ fn a_changed_byte_is_noticed_or_changes_nothing() {
     let book = small_book(&path, 120);
     let before = told(&book).unwrap();
     drop(book);
+    assert!(part_is_as_written(&path, &[&before.rows]));
     let good = fs::read(&path).unwrap();
     let mut dice = Dice::new();
+    let mut parts = 0;
     let mut kinds: BTreeMap<Kind, u64> = BTreeMap::new();
     let mut saved = BTreeMap::<usize, u64>::new();
     let flips = how_many("SCRUPLE_FLIPS", 200);
@@ -195,6 +234,7 @@ fn a_changed_byte_is_noticed_or_changes_nothing() {
         let rows = rescue(&path, |_, _| {})
             .map(|saved| saved.reading.rows.len() + saved.reading.unsound.len());
         *saved.entry(rows.unwrap_or_default()).or_default() += 1;
+        parts += u64::from(part_is_as_written(&path, &[&before.rows]));
         let kind = judge(&path, &before);
         *kinds.entry(kind).or_default() += 1;
         for end in ["-journal", "-wal", "-shm"] {
@@ -205,6 +245,7 @@ fn a_changed_byte_is_noticed_or_changes_nothing() {
     for (kind, count) in &kinds {
         println!("{count:>8} {kind:?}");
     }
+    println!("{parts:>8} with what the day's work needs read as it was written");
     for (rows, count) in &saved {
         println!(
             "{count:>8} with {rows} of {} entries saved",
@@ -247,12 +288,17 @@ fn a_copy_of_two_moments_is_noticed() {
     for number in 100..130 {
         let subject = ["animal:Thimblo", "animal:Nubbet", "settings"][number % 3];
         let number = i64::try_from(number).unwrap();
-        append(&mut book, vec![entry(subject, number)]).unwrap();
+        let told = WithNeeds {
+            draft: vec![entry(subject, number)].into(),
+            opened: Some(part()),
+        };
+        let kept = book.append(|_| Ok::<_, BookError>(told));
+        kept.map_err(|error| error.to_string()).unwrap();
     }
     let (newer, newer_rows) = (fs::read(&path).unwrap(), book.read_all().unwrap());
     drop(book);
     let mut dice = Dice::new();
-    let mut whole = 0;
+    let (mut whole, mut parts) = (0, 0);
     let copies = how_many("SCRUPLE_FLIPS", 200) / 3;
     for _ in 0..copies {
         let mut mixed = newer.clone();
@@ -264,6 +310,8 @@ fn a_copy_of_two_moments_is_noticed() {
             }
         }
         fs::write(&path, &mixed).unwrap();
+        // Never some of it as it was before and some as it was after.
+        parts += usize::from(part_is_as_written(&path, &[&newer_rows, &older_rows]));
         let walked = verify(&path, |_, _| {});
         let sound = walked.is_ok_and(|verdict| verdict.is_sound());
         match Book::open(&path) {
@@ -280,7 +328,10 @@ fn a_copy_of_two_moments_is_noticed() {
             Err(error) => assert!(!sound, "{error}"),
         }
     }
-    println!("{copies} mixed copies: {whole} were one of the two books, the others were noticed");
+    println!(
+        "{copies} mixed copies: {whole} were one of the two books, the others were noticed; in \
+         {parts} what the day's work needs was that of one of the two"
+    );
 }
 
 /// Texts that no command of this program writes, put in by another hand: read as damage, whatever

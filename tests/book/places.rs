@@ -98,11 +98,11 @@ fn a_newer_book_is_politely_not_opened() {
     let path = folder.at("a.book");
     drop(small_book(&path, 5));
     let conn = Connection::open(&path).unwrap();
-    conn.execute_batch("PRAGMA user_version = 2").unwrap();
+    conn.execute_batch("PRAGMA user_version = 3").unwrap();
     drop(conn);
     let error = refused(&path);
     assert!(
-        matches!(error, BookError::Newer { version: 2, .. }),
+        matches!(error, BookError::Newer { version: 3, .. }),
         "{error}"
     );
     assert!(!error.is_failure());

@@ -6,8 +6,8 @@ use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU32, Ordering};
 
 use chrono::{DateTime, TimeDelta, TimeZone, Utc};
-use scruple::book::{AppendError, Book, BookError, BookId, Draft, Folders};
-use scruple::entry::{NewRow, Row};
+use scruple::book::{AppendError, Book, BookError, BookId, Draft, Folders, WithNeeds};
+use scruple::entry::{NewRow, Row, Stretch};
 
 /// A folder of its own, taken away at the end.
 pub struct Folder(PathBuf);
@@ -91,12 +91,32 @@ pub fn small_book(path: &Path, count: i64) -> Book {
         .map(|n| entry(subjects[usize::try_from(n * 3 % 11).unwrap() % 5], n))
         .collect();
     for few in rows.chunks(9) {
-        append(&mut book, few.to_vec()).unwrap();
+        // Of few entries there is no part to speak of.
+        let told = WithNeeds {
+            draft: few.to_vec().into(),
+            opened: (count >= 30 && few.last() == rows.last()).then(part),
+        };
+        let kept = book.append(|_| Ok::<_, BookError>(told));
+        kept.map_err(|error| error.to_string()).unwrap();
     }
     let open_courses = BTreeMap::from([(String::from("animal:Thimblo"), 2)]);
     let rows = Vec::new();
     append_draft(&mut book, Draft { rows, open_courses }).unwrap();
     book
+}
+
+/// What the day's work needs of a small book: all of some, stretches of one, one by name alone.
+pub fn part() -> BTreeMap<String, Vec<Stretch>> {
+    let stretch = |from, to| Stretch { from, to };
+    BTreeMap::from([
+        ("settings".into(), vec![Stretch::WHOLE]),
+        ("bottle:1".into(), vec![Stretch::WHOLE]),
+        (
+            "animal:Thimblo".into(),
+            vec![stretch(2, Some(3)), stretch(5, None)],
+        ),
+        ("animal:Nubbet".into(), Vec::new()),
+    ])
 }
 
 /// What the environment says, or else how far an ordinary run goes.

@@ -302,3 +302,48 @@ fn a_note_cannot_become_a_formula() {
     assert!(notes.contains("\"'=cmd|' /C calc'!A0\""), "{notes}");
     assert!(notes.contains("\"calm; '=1+1\""), "{notes}");
 }
+
+/// What a person at a terminal sees while a long command works, beside its answer.
+fn seen(room: &Room, line: &str) -> String {
+    let book = room.path("room.scruple");
+    let words = ["scruple"].into_iter().chain(line.split(' '));
+    let words = words.chain(["--book", &book, "--now", "2001-03-01 10:00"]);
+    let (mut out, mut err) = (Vec::new(), Vec::new());
+    let world = scruple::cli::World {
+        now: "2100-01-01T00:00:00Z".parse().unwrap(),
+        local_zone: None,
+        book_from_environment: None,
+        data_directory: None,
+        interactive: true,
+        colour: false,
+        input: &mut std::io::empty(),
+        out: &mut out,
+        err: &mut err,
+    };
+    let code = scruple::cli::run(words.map(std::ffi::OsString::from), world);
+    let err = String::from_utf8(err).unwrap();
+    assert_eq!(code, 0, "{err}");
+    err
+}
+
+#[test]
+fn one_who_waits_is_told_how_far_it_has_got() {
+    let mut room = lived_in("progress");
+    let entries = room.json("verify")["entries"].clone();
+    let all = |what: &str| format!("{what} {entries} of {entries} entries");
+    let out = room.path("out");
+    let said = seen(&room, "verify");
+    assert!(said.contains(&all("Checked")), "{said:?}");
+    let said = seen(&room, &format!("export {out}"));
+    assert!(said.contains(&all("Read")), "{said:?}");
+    assert!(said.contains("Writing the document"), "{said:?}");
+    let other = Room::without_a_book("progress-other");
+    let said = seen(&other, &format!("import {out}/book.ron"));
+    assert!(said.contains(&all("Checked")), "{said:?}");
+    assert!(
+        said.contains(&format!("Writing all {entries} entries, or none")),
+        "{said:?}"
+    );
+    // It is taken away again at the end.
+    assert!(said.ends_with('\r'), "{said:?}");
+}

@@ -71,7 +71,7 @@ fn what_is_not_a_book_or_a_newer_one_is_politely_not_opened() {
     assert_eq!(room.book(), b"weights of Thimblo\n");
     let mut newer = lived_in("newer");
     let conn = rusqlite::Connection::open(newer.path("room.scruple")).unwrap();
-    conn.execute_batch("PRAGMA user_version = 2").unwrap();
+    conn.execute_batch("PRAGMA user_version = 3").unwrap();
     drop(conn);
     let before = newer.book();
     for command in ["today", "verify", "weigh Thimblo \"31 g\""] {

@@ -118,7 +118,11 @@ struct How<'a> {
 }
 
 fn record(desk: &mut Desk, about: &About, how: &How) -> Result<Done, Failure> {
-    let mut open = desk.open()?;
+    let mut open = match (&about.at, how.bottle) {
+        (None, None) => desk.open_about(&about.animal, Some(&about.prescription))?,
+        // What happened before, or came from another bottle, may hang on what is at rest.
+        _ => desk.open()?,
+    };
     let at = open.happened(about.at.as_deref())?;
     desk.banner(open.settings.demonstration)?;
     let (settings, zone, now) = (open.settings.clone(), open.zone, open.now);
@@ -133,7 +137,13 @@ fn record(desk: &mut Desk, about: &About, how: &How) -> Result<Done, Failure> {
         };
         judged(ledger, &from, about, how)
     };
-    let shown = judge(&open.ledger)?;
+    let mut shown = judge(&open.ledger);
+    if shown.is_err() && open.ledger.in_part {
+        // What is at rest may be what was meant.
+        open = desk.open()?;
+        shown = judge(&open.ledger);
+    }
+    let shown = shown?;
     desk.say(&shown.head)?;
     for note in &shown.notes {
         desk.say(note)?;

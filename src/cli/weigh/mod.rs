@@ -85,7 +85,15 @@ impl Weigh {
 
     fn one(&self, animal: &str, weight: &str, desk: &mut Desk) -> Result<Done, Failure> {
         let weight = BodyWeight::read(weight).map_err(Failure::not_accepted)?;
-        let mut open = desk.open()?;
+        let mut open = match &self.at {
+            None => desk.open_about(animal, None)?,
+            Some(_) => desk.open()?,
+        };
+        // A first weight is held against prescriptions that may be at rest.
+        let known = open.ledger.animal(animal);
+        if open.ledger.in_part && known.is_ok_and(|known| known.weights.all().is_empty()) {
+            open = desk.open()?;
+        }
         let at = open.happened(self.at.as_deref())?;
         let readability = self.readability(&open)?;
         let patient = open.ledger.animal(animal).map_err(Failure::not_accepted)?;

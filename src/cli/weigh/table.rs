@@ -4,7 +4,7 @@
 //! Promises: what is not such a table is named as what it is, with what to do; the work is
 //! bounded by [`LONGEST_FILE`] and [`MOST_ROWS`]. What the cells mean is read elsewhere.
 
-use crate::notation::fold::{fold, nearest};
+use crate::notation::fold::{fold, is_unseen, nearest};
 
 /// The longest table, in bytes.
 pub(super) const LONGEST_FILE: usize = 1 << 20;
@@ -80,7 +80,7 @@ fn columns(heading: &[String]) -> Result<Vec<usize>, String> {
     for name in heading {
         let known = COLUMNS.iter().position(|column| *column == fold(name));
         let Some(column) = known else {
-            let shown: String = name.chars().filter(|c| !c.is_control()).take(40).collect();
+            let shown: String = name.chars().filter(|c| !is_unseen(*c)).take(40).collect();
             let near = nearest(name, COLUMNS).map(|near| format!("; did you mean '{near}'?"));
             return Err(format!(
                 "the first line names a column '{shown}': it may name name, date, weight, time and tag{}",

@@ -5,7 +5,7 @@ use chrono_tz::Europe;
 use super::{Case, course, date, days, eight_and_twenty, formed, hours, pair, twice_a_day};
 use crate::course::{MarkGate, Outcome, State, Timing, TopUp, Verdict, What};
 use crate::quantity::span::Span;
-use crate::schedule::{AfterLate, Count, Due, Form, Length, Phase, Schedule};
+use crate::schedule::{AfterLate, Count, Due, Form, Length, Phase, Schedule, Zone};
 
 use AfterLate::{Call, CountFromGiven, KeepCalendar};
 
@@ -125,6 +125,20 @@ fn late_ends_at_half_the_next_gap_to_the_minute() {
     let case = twice_a_day().given_each(&["05-01 08:00", "05-01 20:00", "05-02 08:00"]);
     assert_eq!(case.state(4, "05-03 01:59"), State::Late);
     assert_eq!(case.state(4, "05-03 02:00"), State::NotRecorded);
+}
+
+/// At 22:00 on the last valid day, 6 hours each way: the window is whole though the day is not.
+#[test]
+fn a_window_past_the_last_valid_day_is_open_to_its_last_moment() {
+    let case = formed(Form::Once, Count::Slots, KeepCalendar)
+        .from("2026-05-01", Some("22:00"), Zone::UTC)
+        .valid_until("2026-05-01");
+    assert_eq!(
+        case.window(1, "05-01 22:00"),
+        pair("05-01 16:00", "05-02 04:00")
+    );
+    assert_eq!(case.state(1, "05-02 04:00"), State::Open);
+    assert_eq!(case.state(1, "05-02 04:01"), State::NotRecorded);
 }
 
 #[test]

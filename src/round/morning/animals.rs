@@ -16,9 +16,14 @@ pub(super) fn weights<'l>(
     checked: &[Checked<'l>],
     waiting: &mut Vec<Waiting<'l>>,
 ) {
-    for patient in &seen.ledger.animals {
-        let own = |course: &&Checked| course.standing.patient.animal.name == patient.animal.name;
-        let courses = checked.iter().filter(own).map(|course| &course.standing);
+    // The courses of one animal come one after another.
+    let same =
+        |a: &Checked, b: &Checked| a.standing.patient.animal.name == b.standing.patient.animal.name;
+    for own in checked.chunk_by(same) {
+        let Some(patient) = own.first().map(|course| course.standing.patient) else {
+            continue;
+        };
+        let courses = own.iter().map(|course| &course.standing);
         let found = courses.flat_map(|standing| of_course(seen, standing));
         let mut found: Vec<Found> = found.collect();
         found.sort_by_key(|found| found.urgency);

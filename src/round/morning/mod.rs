@@ -177,7 +177,7 @@ fn book<'l>(seen: &Seen<'l>) -> Vec<Waiting<'l>> {
 
 /// What a new book still wants, one thing at a time.
 fn begin<'l>(ledger: &'l Ledger, waiting: &mut Vec<Waiting<'l>>) {
-    if !ledger.scripts.is_empty() {
+    if !ledger.scripts.is_empty() || ledger.in_part {
         return;
     }
     let (words, then, command) = if ledger.syringes.is_empty() {

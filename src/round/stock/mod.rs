@@ -287,11 +287,11 @@ impl<'l> Gathered<'l> {
 
     fn unmarked(&mut self, patient: &'l Patient, script: &'l Script, why: &'static str) {
         let of_course = |known: &&mut Unmarked| {
-            known.patient.animal.name == patient.animal.name
-                && known.script.entry == script.entry
-                && known.why == why
+            known.patient.animal.name == patient.animal.name && known.script.entry == script.entry
         };
-        match self.without_mark.iter_mut().find(of_course) {
+        // Doses come course by course, so those of this one are the last.
+        let known = self.without_mark.iter_mut().rev();
+        match known.take_while(of_course).find(|known| known.why == why) {
             Some(known) => known.doses += 1,
             None => self.without_mark.push(Unmarked {
                 patient,

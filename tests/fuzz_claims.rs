@@ -1,0 +1,96 @@
+//! The claims that cargo-fuzz looks for a counterexample to, held here without it: on the seeds, on
+//! what was found once, and on random changes of both.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::indexing_slicing,
+    reason = "a test may stop at once"
+)]
+
+// The reader of tables names it so.
+use scruple::notation;
+
+#[path = "fuzz/claims/mod.rs"]
+mod claims;
+
+use std::fs;
+use std::path::Path;
+
+/// How many changed inputs are tried for each seed.
+const CHANGES: u64 = 30;
+
+/// Every file below a folder of the project.
+fn files(folder: &str) -> Vec<Vec<u8>> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
+    let mut paths: Vec<_> = fs::read_dir(folder)
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .collect();
+    paths.sort();
+    paths.iter().map(|path| fs::read(path).unwrap()).collect()
+}
+
+fn tried(claim: fn(&[u8]), seeds: &[Vec<u8>]) {
+    assert!(!seeds.is_empty());
+    // xorshift64*, Vigna 2016; the same each time.
+    let mut state = 1_u64;
+    let mut below = |bound: usize| {
+        state ^= state >> 12;
+        state ^= state << 25;
+        state ^= state >> 27;
+        let random = state.wrapping_mul(0x2545_F491_4F6C_DD1D) >> 33;
+        usize::try_from(random).unwrap() % bound.max(1)
+    };
+    for seed in seeds {
+        claim(seed);
+        for _ in 0..CHANGES {
+            let mut bytes = seed.clone();
+            for _ in 0..=below(3) {
+                let at = below(bytes.len());
+                let end = (at + below(12)).min(bytes.len());
+                match below(4) {
+                    0 => drop(bytes.drain(at..end)),
+                    1 => {
+                        let part: Vec<u8> = bytes.get(at..end).unwrap().to_vec();
+                        let to = below(bytes.len());
+                        bytes.splice(to..to, part);
+                    }
+                    2 => bytes.insert(at, u8::try_from(below(256)).unwrap()),
+                    _ => {
+                        if let Some(byte) = bytes.get_mut(at) {
+                            *byte = b"0919.,\"()[] /%-+=\n\\\xff"[below(20)];
+                        }
+                    }
+                }
+            }
+            claim(&bytes);
+        }
+    }
+}
+
+#[test]
+fn a_prescription_is_read_whole_or_refused_in_words() {
+    let mut seeds = files("schedules");
+    seeds.extend(files("tests/fuzz/seeds/prescription"));
+    tried(claims::prescription, &seeds);
+}
+
+#[test]
+fn a_quantity_is_written_as_it_is_read() {
+    tried(claims::notation, &files("tests/fuzz/seeds/notation"));
+}
+
+#[test]
+fn a_table_of_weighings_is_read_as_it_is_written() {
+    tried(claims::table, &files("tests/fuzz/seeds/table"));
+}
+
+#[test]
+fn an_export_is_read_to_the_letter_or_refused() {
+    tried(claims::import, &files("tests/fuzz/seeds/import"));
+}
+
+#[test]
+fn no_entries_stop_or_steer_a_face() {
+    tried(claims::entries, &files("tests/fuzz/seeds/entries"));
+}
