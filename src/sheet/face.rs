@@ -4,7 +4,7 @@
 //! hold is an error that names it and the text it stands in. Digits are of equal width.
 //! Does not: kern, shape, or join letters; scripts that need it are not printed.
 
-use ttf_parser::GlyphId;
+use printpdf::ParsedFont;
 use unicode_normalization::char::is_combining_mark;
 
 use crate::sheet::SheetError;
@@ -87,7 +87,7 @@ pub struct Faces {
 
 /// One face.
 struct Cut {
-    shape: ttf_parser::Face<'static>,
+    font: ParsedFont,
     /// The widths of the letters of the common scripts by their codes, in units of the face; none
     /// for what the face does not hold.
     common: Vec<Option<u16>>,
@@ -103,11 +103,11 @@ impl Faces {
     /// [`SheetError::Face`] if one cannot be read.
     pub fn load() -> Result<Self, SheetError> {
         let cut = |face: Face| {
-            let shape = ttf_parser::Face::parse(face.bytes(), 0)
-                .map_err(|_| SheetError::Face { face: face.name() })?;
-            let width = |code| glyph(&shape, char::from_u32(code)?).map(|(_, width)| width);
+            let font = ParsedFont::from_bytes(face.bytes(), 0, &mut Vec::new())
+                .ok_or(SheetError::Face { face: face.name() })?;
+            let width = |code| glyph(&font, char::from_u32(code)?).map(|(_, width)| width);
             let common = (0..COMMON).map(width).collect();
-            Ok(Cut { shape, common })
+            Ok(Cut { font, common })
         };
         let cuts = [
             cut(Face::Regular)?,
@@ -136,12 +136,12 @@ impl Faces {
         for character in text.chars() {
             let width = match cut.common.get(character as usize) {
                 Some(width) => *width,
-                None => glyph(&cut.shape, character).map(|(_, width)| width),
+                None => glyph(&cut.font, character).map(|(_, width)| width),
             };
             let width = width.ok_or_else(|| missing(character, text))?;
             units = units.saturating_add(u32::from(width));
         }
-        Ok(units as f32 / f32::from(cut.shape.units_per_em()) * style.em())
+        Ok(units as f32 / f32::from(cut.font.units_per_em) * style.em())
     }
 
     /// The number of a character's shape in the face's own file, and its width in units; `text`
@@ -155,24 +155,24 @@ impl Faces {
         character: char,
         text: &str,
     ) -> Result<(u16, u16), SheetError> {
-        glyph(&self.cut(face).shape, character).ok_or_else(|| missing(character, text))
+        glyph(self.font(face), character).ok_or_else(|| missing(character, text))
     }
 
     /// The face itself.
-    pub(in crate::sheet) fn shape(&self, face: Face) -> &ttf_parser::Face<'static> {
-        &self.cut(face).shape
+    pub(in crate::sheet) fn font(&self, face: Face) -> &ParsedFont {
+        &self.cut(face).font
     }
 }
 
 /// A mark that no letter has taken up would be printed beside its letter: it counts as missing.
-fn glyph(shape: &ttf_parser::Face, character: char) -> Option<(u16, u16)> {
+fn glyph(font: &ParsedFont, character: char) -> Option<(u16, u16)> {
     if is_combining_mark(character) {
         return None;
     }
-    let glyph = shape
-        .glyph_index(character)
-        .filter(|&it| it != GlyphId(0))?;
-    Some((glyph.0, shape.glyph_hor_advance(glyph)?))
+    let glyph = font
+        .lookup_glyph_index(u32::from(character))
+        .filter(|&glyph| glyph != 0)?;
+    Some((glyph, font.get_glyph_width(glyph)?))
 }
 
 fn missing(character: char, text: &str) -> SheetError {

@@ -146,7 +146,7 @@ fn pure_rooms_touch_nothing() {
         "use std::{fmt, io};",
         "fn f() { std::env::var(x) }",
         "use rusqlite::Connection;",
-        "use pdf_writer::Pdf;",
+        "use printpdf::Mm;",
         "fn f() { println!(x) }",
         "fn f() { eprint!(x) }",
         "fn f() { dbg!(x) }",
@@ -183,7 +183,7 @@ fn heavy_crates_keep_to_their_rooms() {
     let rule = rules::keeps_crates_in_their_rooms;
     catches(rule, "dose.rs", "use uom::si::f64::Mass;");
     catches(rule, "report.rs", "use rusqlite::Row;");
-    catches(rule, "terminal.rs", "use pdf_writer::Pdf;");
+    catches(rule, "terminal.rs", "use printpdf::Mm;");
     passes(
         rule,
         "quantity/system.rs",

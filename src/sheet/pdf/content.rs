@@ -1,15 +1,17 @@
-//! The drawing of one page, as a content stream.
+//! The drawing of one page, as the operations of its content.
 //!
 //! Promises: things are drawn in the order in which they stand on the page; places are exact to
 //! a hundredth of a point (0.004 mm). What is set already is not set again.
 
-use pdf_writer::types::{LineCapStyle, LineJoinStyle};
-use pdf_writer::{Content, Name, Str};
+use printpdf::{
+    Color, Greyscale, Line, LineCapStyle, LineDashPattern, LineJoinStyle, LinePoint, Op, PaintMode,
+    PdfFontHandle, Point as PdfPoint, Polygon, PolygonRing, Pt, TextItem, TextMatrix, WindingOrder,
+};
 
 use crate::sheet::SheetError;
 use crate::sheet::face::Style;
 use crate::sheet::page::{Ink, Item, MM_PER_PT, Paper, Point, Rect, Run};
-use crate::sheet::pdf::font::{Fonts, name};
+use crate::sheet::pdf::font::{Fonts, id};
 
 /// Millimetres to points, to a hundredth of a point: shorter numbers, smaller files.
 pub fn points(millimetres: f32) -> f32 {
@@ -18,7 +20,7 @@ pub fn points(millimetres: f32) -> f32 {
 
 /// Draws one page.
 pub struct Pen<'p, 'f> {
-    content: Content,
+    operations: Vec<Op>,
     fonts: &'p mut Fonts<'f>,
     height: f32,
     fill: Option<Ink>,
@@ -28,18 +30,20 @@ pub struct Pen<'p, 'f> {
     dashed: Option<bool>,
     /// Letters are being set; nothing else can be drawn until they end.
     text: bool,
-    glyphs: Vec<u8>,
 }
 
 impl<'p, 'f> Pen<'p, 'f> {
     /// A pen on an empty page.
     pub fn new(paper: Paper, fonts: &'p mut Fonts<'f>) -> Self {
-        let mut content = Content::new();
-        content
-            .set_line_cap(LineCapStyle::ButtCap)
-            .set_line_join(LineJoinStyle::MiterJoin);
         Self {
-            content,
+            operations: vec![
+                Op::SetLineCapStyle {
+                    cap: LineCapStyle::Butt,
+                },
+                Op::SetLineJoinStyle {
+                    join: LineJoinStyle::Miter,
+                },
+            ],
             fonts,
             height: paper.height(),
             fill: None,
@@ -48,12 +52,11 @@ impl<'p, 'f> Pen<'p, 'f> {
             thick: None,
             dashed: None,
             text: false,
-            glyphs: Vec::new(),
         }
     }
 
-    /// Draws everything and gives the stream.
-    pub fn draw(mut self, items: &[Item]) -> Result<Vec<u8>, SheetError> {
+    /// Draws everything and gives the operations.
+    pub fn draw(mut self, items: &[Item]) -> Result<Vec<Op>, SheetError> {
         for item in items {
             match item {
                 Item::Run(run) => self.run(run)?,
@@ -74,88 +77,102 @@ impl<'p, 'f> Pen<'p, 'f> {
             }
         }
         self.end_text();
-        Ok(self.content.finish().into_vec())
+        Ok(self.operations)
     }
 
     /// Turns the page's measure from the top into PDF's from the bottom.
-    fn point(&self, (x, y): Point) -> Point {
-        (points(x), points(self.height - y))
+    fn point(&self, (x, y): Point) -> PdfPoint {
+        PdfPoint {
+            x: Pt(points(x)),
+            y: Pt(points(self.height - y)),
+        }
+    }
+
+    fn path(&self, corners: &[Point]) -> Vec<LinePoint> {
+        let corner = |&point| LinePoint {
+            p: self.point(point),
+            bezier: false,
+        };
+        corners.iter().map(corner).collect()
     }
 
     fn end_text(&mut self) {
         if self.text {
-            self.content.end_text();
+            self.operations.push(Op::EndTextSection);
             self.text = false;
         }
     }
 
     fn filled_with(&mut self, ink: Ink) {
         if self.fill != Some(ink) {
-            self.content.set_fill_gray(grey(ink));
+            self.operations.push(Op::SetFillColor { col: grey(ink) });
             self.fill = Some(ink);
         }
     }
 
     fn run(&mut self, run: &Run) -> Result<(), SheetError> {
-        self.glyphs.clear();
-        self.fonts
-            .glyphs(run.style.face, &run.text, &mut self.glyphs)?;
+        self.fonts.meet(run.style.face, &run.text)?;
         self.filled_with(run.ink);
         if !self.text {
-            self.content.begin_text();
+            self.operations.push(Op::StartTextSection);
             self.text = true;
         }
         if self.style != Some(run.style) {
-            let Style { face, size } = run.style;
-            self.content.set_font(Name(name(face)), size);
+            self.operations.push(Op::SetFont {
+                font: PdfFontHandle::External(id(run.style.face)),
+                size: Pt(run.style.size),
+            });
             self.style = Some(run.style);
         }
-        let (x, y) = self.point((run.left, run.baseline));
-        self.content.set_text_matrix([1.0, 0.0, 0.0, 1.0, x, y]);
-        self.content.show(Str(&self.glyphs));
+        let PdfPoint { x, y } = self.point((run.left, run.baseline));
+        self.operations.extend([
+            Op::SetTextMatrix {
+                matrix: TextMatrix::Translate(x, y),
+            },
+            Op::ShowText {
+                items: vec![TextItem::Text(run.text.clone())],
+            },
+        ]);
         Ok(())
-    }
-
-    fn path(&mut self, corners: &[Point]) {
-        let mut corners = corners.iter();
-        if let Some(first) = corners.next() {
-            let (x, y) = self.point(*first);
-            self.content.move_to(x, y);
-        }
-        for corner in corners {
-            let (x, y) = self.point(*corner);
-            self.content.line_to(x, y);
-        }
     }
 
     fn stroke(&mut self, corners: &[Point], closed: bool, (thick, ink, dashed): (f32, Ink, bool)) {
         self.end_text();
         if self.stroke != Some(ink) {
-            self.content.set_stroke_gray(grey(ink));
+            self.operations.push(Op::SetOutlineColor { col: grey(ink) });
             self.stroke = Some(ink);
         }
         if self.thick != Some(thick) {
-            self.content.set_line_width(points(thick));
+            let pt = Pt(points(thick));
+            self.operations.push(Op::SetOutlineThickness { pt });
             self.thick = Some(thick);
         }
         if self.dashed != Some(dashed) {
-            let pattern: &[f32] = if dashed { &[3.4, 2.4] } else { &[] };
-            self.content.set_dash_pattern(pattern.iter().copied(), 0.0);
+            let dash = if dashed {
+                LineDashPattern::new(0.0, &[3.4, 2.4])
+            } else {
+                LineDashPattern::solid()
+            };
+            self.operations.push(Op::SetLineDashPattern { dash });
             self.dashed = Some(dashed);
         }
-        self.path(corners);
-        if closed {
-            self.content.close_and_stroke();
-        } else {
-            self.content.stroke();
-        }
+        let line = Line {
+            points: self.path(corners),
+            is_closed: closed,
+        };
+        self.operations.push(Op::DrawLine { line });
     }
 
     fn area(&mut self, corners: &[Point], ink: Ink) {
         self.end_text();
         self.filled_with(ink);
-        self.path(corners);
-        self.content.fill_nonzero();
+        let points = self.path(corners);
+        let polygon = Polygon {
+            rings: vec![PolygonRing { points }],
+            mode: PaintMode::Fill,
+            winding_order: WindingOrder::NonZero,
+        };
+        self.operations.push(Op::DrawPolygon { polygon });
     }
 }
 
@@ -169,9 +186,12 @@ fn corners(rect: &Rect) -> [Point; 4] {
 }
 
 /// PDF's grey: 0 is black.
-fn grey(ink: Ink) -> f32 {
-    match ink {
-        Ink::Black => 0.0,
-        Ink::White => 1.0,
-    }
+fn grey(ink: Ink) -> Color {
+    Color::Greyscale(Greyscale {
+        percent: match ink {
+            Ink::Black => 0.0,
+            Ink::White => 1.0,
+        },
+        icc_profile: None,
+    })
 }

@@ -49,6 +49,18 @@ fn written(words: &str) -> Vec<u8> {
     write(&Faces::load().unwrap(), &pages(words), &particulars).unwrap()
 }
 
+/// How often a text is said whole: in UTF-16 after its mark (ISO 32000-1, 7.9.2.2), as hex.
+fn said(bytes: &[u8], text: &str) -> usize {
+    let text: Vec<u8> = std::iter::once(0xfeff)
+        .chain(text.encode_utf16())
+        .flat_map(u16::to_be_bytes)
+        .collect();
+    String::from_utf8_lossy(bytes)
+        .to_uppercase()
+        .matches(&format!("<{}>", hex(&text).to_uppercase()))
+        .count()
+}
+
 fn contains(bytes: &[u8], part: &str) -> bool {
     bytes.windows(part.len()).any(|at| at == part.as_bytes())
 }
@@ -92,16 +104,14 @@ fn the_file_says_what_it_is_and_nothing_it_is_not() {
     for label in ["GTS_PDFX", "pdfaid", "pdfuaid", "pdfxid", "OutputIntent"] {
         assert!(!contains(&bytes, label), "{label}");
     }
-    assert!(contains(&bytes, "/Lang (en)"));
-    assert!(contains(&bytes, "/PrintScaling /None"));
+    assert!(contains(&bytes, "/Lang(en)"));
+    assert!(contains(&bytes, "/PrintScaling/None"));
     assert!(contains(&bytes, "/DisplayDocTitle true"));
-    assert!(contains(
-        &bytes,
-        "/Title (Dose card, Thursday 8 March 2001)"
-    ));
-    assert!(contains(&bytes, "/Producer (scruple 0.1)"));
+    assert_eq!(said(&bytes, "Dose card, Thursday 8 March 2001"), 1);
+    // Once as what made the pages and once as what wrote the file.
+    assert_eq!(said(&bytes, "scruple 0.1"), 2);
     // 14:05 at one hour ahead is 13:05 in universal time, which the file says it is in.
-    assert!(contains(&bytes, "/CreationDate (D:20010308130500Z)"));
+    assert!(contains(&bytes, "/CreationDate(D:20010308130500+00'00')"));
     // Only the letters used: the three faces whole are some 600 kB.
     assert!(bytes.len() < 20_000, "{} bytes", bytes.len());
 }
@@ -111,22 +121,42 @@ fn the_file_says_what_it_is_and_nothing_it_is_not() {
 #[test]
 fn a_bookmark_leads_to_its_place() {
     let bytes = written("0.075 mL");
-    assert!(contains(&bytes, "/PageMode /UseOutlines"));
-    // Ž is no letter of PDF's own set: the name is in UTF-16 with its mark (ISO 32000-1, 7.9.2.2).
-    let name: Vec<u8> = std::iter::once(0xfeff)
-        .chain("Žofie, first".encode_utf16())
-        .flat_map(u16::to_be_bytes)
-        .collect();
-    let in_hex = hex(&name).to_uppercase();
-    assert_eq!(
-        String::from_utf8_lossy(&bytes)
-            .to_uppercase()
-            .matches(&in_hex)
-            .count(),
-        2
-    );
+    assert!(contains(&bytes, "/PageMode/UseOutlines"));
+    assert_eq!(said(&bytes, "Žofie, first"), 2);
     for place in ["/XYZ 0 785.2 0]", "/XYZ 0 735.31 0]"] {
         assert!(contains(&bytes, place), "{place}");
+    }
+}
+
+/// They stand in the order of the page, whatever their names; a file without any opens without
+/// their list.
+#[test]
+fn bookmarks_keep_the_order_of_the_page() {
+    let faces = Faces::load().unwrap();
+    let particulars = Particulars {
+        title: "Order".to_owned(),
+        producer: "scruple 0.1".to_owned(),
+        made: DateTime::parse_from_rfc3339("2001-03-08T14:05:00+01:00").unwrap(),
+    };
+    let mut page = Page::new(Paper::A4, "Order");
+    let without = write(&faces, &[page.clone()], &particulars).unwrap();
+    assert!(!contains(&without, "UseOutlines") && !contains(&without, "/XYZ"));
+
+    for (name, top) in [("Žofie", 10.0), ("Brio", 30.0), ("Aster", 50.0)] {
+        page.bookmarks.push(Bookmark {
+            name: name.to_owned(),
+            top,
+        });
+    }
+    let bytes = write(&faces, &[page], &particulars).unwrap();
+    let text = String::from_utf8_lossy(&bytes).into_owned();
+    let places: Vec<usize> = ["/XYZ 0 813.54 0]", "/XYZ 0 756.85 0]", "/XYZ 0 700.16 0]"]
+        .into_iter()
+        .map(|place| text.find(place).unwrap())
+        .collect();
+    assert!(places.is_sorted(), "{places:?}");
+    for name in ["Žofie", "Brio", "Aster"] {
+        assert_eq!(said(&bytes, name), 1, "{name}");
     }
 }
 
