@@ -40,8 +40,9 @@ fn written(faces: &Faces, page: Page) -> Vec<u8> {
     write(faces, &[page], &particulars).unwrap()
 }
 
-/// Letters of the languages that are written in Latin, and the signs that sheets use.
-const LETTERS: [&str; 8] = [
+/// Letters of the languages that are written in Latin, Greek and Cyrillic, and the signs that
+/// sheets use.
+const LETTERS: [&str; 11] = [
     "ABCDEFGHIJKLMNOPQRSTUVWXYZ abcdefghijklmnopqrstuvwxyz",
     "0123456789 0.05 mL, 10,000 units; 5 % (half) [see] 1:1,000",
     "ÀÁÂÃÄÅÆÇÈÉÊËÌÍÎÏÐÑÒÓÔÕÖØÙÚÛÜÝÞß",
@@ -49,6 +50,9 @@ const LETTERS: [&str; 8] = [
     "ĀāĂăĄąĆćĈĉĊċČčĎďĐđĒēĔĕĖėĘęĚěĜĝĞğĠġĢģ",
     "ĤĥĦħĨĩĪīĮįİıĴĵĶķĹĺĻļĽľŁłŃńŅņŇňŐőŒœŔŕ",
     "ŘřŚśŜŝŞşŠšŢţŤťŦŧŨũŪūŬŭŮůŰűŲųŴŵŶŷŸŹźŻżŽž",
+    "ΑΒΓΔΕΖΗΘΙΚΛΜΝΞΟΠΡΣΤΥΦΧΨΩ άέήίόύώϊϋΐΰ αβγδεζηθικλμνξοπρσςτυφχψω",
+    "АБВГДЕЖЗИЙКЛМНОПРСТУФХЦЧШЩЪЫЬЭЮЯ Ёё Ґґ Єє Її Ђђ Љљ Њњ Ћћ Џџ",
+    "абвгдежзийклмнопрстуфхцчшщъыьэюя ABC ΑΒΓ АБВ",
     "“quoted” ‘words’ vet’s · × – — ½ ¼ ¾ ° ≥ ≤",
 ];
 

@@ -89,9 +89,6 @@ impl Add {
             identification: clean("the identification", &self.id)?,
             quarantine: self.quarantine,
         };
-        for text in [&animal.name, &animal.species, &animal.identification] {
-            sheet::can_print(text).map_err(Failure::not_accepted)?;
-        }
         let by = self.by.initials()?;
         let mut open = desk.open()?;
         let now = open.now;
@@ -183,6 +180,7 @@ fn clean_up_to(most: usize, what: &str, text: &str) -> Result<String, Failure> {
             "{what} is longer than {most} characters: shorten it"
         )));
     }
+    sheet::can_print(&text).map_err(Failure::not_accepted)?;
     Ok(text)
 }
 

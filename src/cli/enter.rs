@@ -16,6 +16,7 @@ use crate::prescription::Prescription;
 use crate::quantity::BodyWeight;
 use crate::round::courses;
 use crate::schedule::{Due, Slot, Start, after_date, rules_changed_on};
+use crate::sheet::can_print_all_of;
 use crate::terminal::wrapped;
 use chrono::NaiveDate;
 use std::path::{Path, PathBuf};
@@ -294,6 +295,7 @@ fn fits(prescription: &Prescription, open: &Open, today: NaiveDate) -> Result<()
         not_expired(until, today)?;
     }
     not_to_come(prescription.written, today)?;
+    can_print_all_of(prescription).map_err(Failure::not_accepted)?;
     match (prescription.demonstration, open.settings.demonstration) {
         (true, false) => Err(Failure::not_accepted(
             "this prescription is a demonstration, so it is not kept in a real book: try it in the room that 'scruple demo' makes",

@@ -9,6 +9,7 @@ use crate::cli::Done;
 use crate::cli::desk::Desk;
 use crate::cli::failure::Failure;
 use crate::cli::progress::Progress;
+use crate::cli::verify::name_each;
 use crate::notation::print;
 use crate::transfer::{Archive, TABLES, tables, write};
 use std::fs::{self, File, OpenOptions};
@@ -68,9 +69,7 @@ impl Export {
             self.folder.display(),
             TABLES.join(", ")
         ))?;
-        for damage in &archive.damage {
-            desk.say(format!("DAMAGED. {damage}"))?;
-        }
+        name_each(desk, archive.damage.iter())?;
         if !archive.is_whole() {
             desk.say(format!(
                 "What is damaged is marked. {DOCUMENT} cannot become a book again: for that, use your last backup."

@@ -11,6 +11,7 @@ use crate::cli::when;
 use crate::course::judge_in;
 use crate::entry::{About, Happening, Observation, Subject};
 use crate::notation::fold::is_unseen;
+use crate::sheet::can_print;
 use clap::ValueEnum;
 
 /// The longest note, in characters.
@@ -132,5 +133,6 @@ fn words(typed: &str) -> Result<String, Failure> {
             "the note is longer than {LONGEST} characters: make it two"
         )));
     }
+    can_print(&typed).map_err(Failure::not_accepted)?;
     Ok(typed)
 }

@@ -1,11 +1,13 @@
 //! `scruple today`: the day's dose card, on the terminal, as JSON, as PDF, or as a page for a phone.
 
-use crate::cli::Done;
 use crate::cli::desk::Desk;
 use crate::cli::failure::Failure;
-use crate::cli::when;
+use crate::cli::progress::Progress;
+use crate::cli::{self, when};
+use crate::notation::print;
 use crate::round::of_day;
-use crate::{ics, json, phone, sheet, terminal};
+use crate::sheet::card::{Done, of_round_telling};
+use crate::{ics, json, phone, terminal};
 use std::path::PathBuf;
 
 /// Shows the dose card of a day
@@ -32,7 +34,7 @@ pub(crate) struct Today {
 }
 
 impl Today {
-    pub fn run(&self, desk: &mut Desk) -> Result<Done, Failure> {
+    pub fn run(&self, desk: &mut Desk) -> Result<cli::Done, Failure> {
         // Another day, or a calendar with its cancellations, may need what is at rest.
         let open = match (&self.date, &self.ics) {
             (None, None) => desk.open_for_today()?,
@@ -45,9 +47,12 @@ impl Today {
         let round = of_day(&open.ledger, &open.settings, open.zone, day, open.now)
             .map_err(Failure::failed)?;
         if let Some(path) = &self.pdf {
-            let bytes =
-                sheet::card::of_round(&round, open.settings.paper).map_err(Failure::failed)?;
-            desk.write_file(path, &bytes)?;
+            let interactive = desk.world.interactive;
+            let mut progress = Progress::new(desk.world.err, interactive, "Laid out");
+            let tell = &mut |done: Done, all: usize| progress.stage(&told(done, all));
+            let bytes = of_round_telling(&round, open.settings.paper, tell);
+            drop(progress);
+            desk.write_file(path, &bytes.map_err(Failure::failed)?)?;
         }
         if let Some(path) = &self.html {
             desk.write_file(path, phone::card(&round).as_bytes())?;
@@ -59,7 +64,7 @@ impl Today {
         }
         if desk.json() {
             desk.say(json::today(&round))?;
-            return Ok(Done::Well);
+            return Ok(cli::Done::Well);
         }
         desk.banner(open.settings.demonstration)?;
         desk.clock(&open)?;
@@ -83,6 +88,15 @@ impl Today {
             ))?;
         }
         desk.banner(open.settings.demonstration)?;
-        Ok(Done::Well)
+        Ok(cli::Done::Well)
+    }
+}
+
+/// How far the card has got: "Laid out 120 of 300 doses".
+fn told(done: Done, all: usize) -> String {
+    let count = |number: usize| print::count(u64::try_from(number).unwrap_or(u64::MAX));
+    match done {
+        Done::Doses(number) => format!("Laid out {} of {} doses", count(number), count(all)),
+        Done::Pages(number) => format!("Wrote {} of {} pages", count(number), count(all)),
     }
 }

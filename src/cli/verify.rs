@@ -82,13 +82,21 @@ fn say(desk: &mut Desk, soundness: &Soundness) -> Result<(), Failure> {
     if soundness.sound {
         desk.say("The book is sound: every entry is as it was written.")?;
     }
-    for finding in soundness.damage.iter().take(SAID) {
-        desk.say(format!("DAMAGED. {}", finding.words))?;
+    name_each(desk, soundness.damage.iter().map(|finding| &finding.words))
+}
+
+/// Names what is damaged, a line each, as many as a person reads.
+pub(super) fn name_each<D: std::fmt::Display>(
+    desk: &mut Desk,
+    damage: impl ExactSizeIterator<Item = D>,
+) -> Result<(), Failure> {
+    let more = damage.len().saturating_sub(SAID);
+    for damage in damage.take(SAID) {
+        desk.say(format!("DAMAGED. {damage}"))?;
     }
-    let more = soundness.damage.len().saturating_sub(SAID);
     if more > 0 {
         desk.say(format!(
-            "DAMAGED. {} more places; --format json names each.",
+            "DAMAGED. {} more places: 'scruple verify --format json' names each.",
             print::count(more as u64)
         ))?;
     }

@@ -224,11 +224,8 @@ pub fn note(note: &Note, report: &Report) -> String {
 
 /// What is in hand for a course that still needs something, bottle by bottle, then how far it
 /// goes; it is shared with every other course of that medicine.
-pub fn in_hand(report: &Report, record: &Record) -> Vec<String> {
-    let Some(supply) = report.supply(record) else {
-        return Vec::new();
-    };
-    stock::in_hand(supply)
+pub fn in_hand(report: &Report, record: &Record) -> Option<String> {
+    report.supply(record).map(stock::in_hand)
 }
 
 /// How the band was come by.

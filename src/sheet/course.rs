@@ -250,9 +250,7 @@ fn below(faces: &Faces, sheet: &CourseSheet) -> Result<Vec<Part>, SheetError> {
             let needed = stock::needed(supply);
             line(&format!("All courses of it together: {needed}."))?;
         }
-        for held in stock::in_hand(supply) {
-            line(&format!("In hand: {held}."))?;
-        }
+        line(&format!("In hand: {}", stock::in_hand(supply)))?;
         line("Look at the bottle, and write what it holds here: ________")?;
     }
     let prescription = &ahead.standing.script.prescription;

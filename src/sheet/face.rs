@@ -4,10 +4,8 @@
 //! hold is an error that names it and the text it stands in. Digits are of equal width.
 //! Does not: kern, shape, or join letters; scripts that need it are not printed.
 
-use std::collections::{BTreeMap, BTreeSet};
-
 use printpdf::ParsedFont;
-use subsetter::GlyphRemapper;
+use unicode_normalization::char::is_combining_mark;
 
 use crate::sheet::SheetError;
 use crate::sheet::page::MM_PER_PT;
@@ -37,7 +35,8 @@ impl Face {
         }
     }
 
-    fn bytes(self) -> &'static [u8] {
+    /// The file that is built into the program.
+    pub(in crate::sheet) fn bytes(self) -> &'static [u8] {
         match self {
             Self::Regular => notosans::REGULAR_TTF,
             Self::Bold => notosans::BOLD_TTF,
@@ -82,10 +81,20 @@ impl Style {
 }
 
 /// The cuts, read and ready to measure with.
-#[derive(Debug)]
 pub struct Faces {
-    fonts: BTreeMap<Face, ParsedFont>,
+    cuts: [Cut; 3],
 }
+
+/// One face.
+struct Cut {
+    font: ParsedFont,
+    /// The widths of the letters of the common scripts by their codes, in units of the face; none
+    /// for what the face does not hold.
+    common: Vec<Option<u16>>,
+}
+
+/// The codes up to here are measured beforehand: Latin, Greek and Cyrillic.
+const COMMON: u32 = 0x530;
 
 impl Faces {
     /// Reads the faces that are built into the program.
@@ -93,19 +102,28 @@ impl Faces {
     /// # Errors
     /// [`SheetError::Face`] if one cannot be read.
     pub fn load() -> Result<Self, SheetError> {
-        let mut fonts = BTreeMap::new();
-        for face in Face::ALL {
+        let cut = |face: Face| {
             let font = ParsedFont::from_bytes(face.bytes(), 0, &mut Vec::new())
                 .ok_or(SheetError::Face { face: face.name() })?;
-            fonts.insert(face, font);
-        }
-        Ok(Self { fonts })
+            let width = |code| glyph(&font, char::from_u32(code)?).map(|(_, width)| width);
+            let common = (0..COMMON).map(width).collect();
+            Ok(Cut { font, common })
+        };
+        let cuts = [
+            cut(Face::Regular)?,
+            cut(Face::Bold)?,
+            cut(Face::BoldItalic)?,
+        ];
+        Ok(Self { cuts })
     }
 
-    fn font(&self, face: Face) -> Result<&ParsedFont, SheetError> {
-        self.fonts
-            .get(&face)
-            .ok_or(SheetError::Face { face: face.name() })
+    fn cut(&self, face: Face) -> &Cut {
+        let [regular, bold, slanted] = &self.cuts;
+        match face {
+            Face::Regular => regular,
+            Face::Bold => bold,
+            Face::BoldItalic => slanted,
+        }
     }
 
     /// The width of a text in millimetres.
@@ -113,59 +131,54 @@ impl Faces {
     /// # Errors
     /// [`SheetError::MissingGlyph`] for a character that cannot be printed.
     pub fn width(&self, text: &str, style: Style) -> Result<f32, SheetError> {
-        let font = self.font(style.face)?;
+        let cut = self.cut(style.face);
         let mut units: u32 = 0;
         for character in text.chars() {
-            let advance = font
-                .lookup_glyph_index(u32::from(character))
-                .filter(|&glyph| glyph != 0)
-                .and_then(|glyph| font.get_glyph_width(glyph))
-                .ok_or_else(|| SheetError::MissingGlyph {
-                    character,
-                    text: text.to_owned(),
-                })?;
-            units = units.saturating_add(u32::from(advance));
+            let width = match cut.common.get(character as usize) {
+                Some(width) => *width,
+                None => glyph(&cut.font, character).map(|(_, width)| width),
+            };
+            let width = width.ok_or_else(|| missing(character, text))?;
+            units = units.saturating_add(u32::from(width));
         }
-        Ok(units as f32 / f32::from(font.units_per_em) * style.em())
+        Ok(units as f32 / f32::from(cut.font.units_per_em) * style.em())
     }
 
-    /// The face cut down to these characters, for embedding.
+    /// The number of a character's shape in the face's own file, and its width in units; `text`
+    /// is what it stands in.
     ///
     /// # Errors
-    /// [`SheetError::MissingGlyph`] for a character that the face does not hold,
-    /// [`SheetError::Face`] if it cannot be cut.
-    pub(in crate::sheet) fn subset(
+    /// [`SheetError::MissingGlyph`] for a character that the face does not hold.
+    pub(in crate::sheet) fn glyph(
         &self,
         face: Face,
-        characters: &BTreeSet<char>,
-    ) -> Result<ParsedFont, SheetError> {
-        let full = self.font(face)?;
-        let mut remapper = GlyphRemapper::new();
-        let mut codepoint_to_glyph = BTreeMap::new();
-        let mut glyph_widths = BTreeMap::from([(0, full.get_glyph_width(0).unwrap_or_default())]);
-        for &character in characters {
-            let missing = || SheetError::MissingGlyph {
-                character,
-                text: character.to_string(),
-            };
-            let glyph = full
-                .lookup_glyph_index(u32::from(character))
-                .ok_or_else(missing)?;
-            let width = full.get_glyph_width(glyph).ok_or_else(missing)?;
-            let cut = remapper.remap(glyph);
-            codepoint_to_glyph.insert(u32::from(character), cut);
-            glyph_widths.insert(cut, width);
-        }
-        let original_bytes = subsetter::subset(face.bytes(), 0, &remapper)
-            .map_err(|_| SheetError::Face { face: face.name() })?;
-        Ok(ParsedFont {
-            original_bytes,
-            codepoint_to_glyph,
-            glyph_widths,
-            // Six capitals and a plus sign mark a subset (ISO 32000-1, 9.6.4).
-            font_name: Some(format!("SCRUPL+{}", face.name())),
-            ..full.clone()
-        })
+        character: char,
+        text: &str,
+    ) -> Result<(u16, u16), SheetError> {
+        glyph(self.font(face), character).ok_or_else(|| missing(character, text))
+    }
+
+    /// The face itself.
+    pub(in crate::sheet) fn font(&self, face: Face) -> &ParsedFont {
+        &self.cut(face).font
+    }
+}
+
+/// A mark that no letter has taken up would be printed beside its letter: it counts as missing.
+fn glyph(font: &ParsedFont, character: char) -> Option<(u16, u16)> {
+    if is_combining_mark(character) {
+        return None;
+    }
+    let glyph = font
+        .lookup_glyph_index(u32::from(character))
+        .filter(|&glyph| glyph != 0)?;
+    Some((glyph, font.get_glyph_width(glyph)?))
+}
+
+fn missing(character: char, text: &str) -> SheetError {
+    SheetError::MissingGlyph {
+        character,
+        text: text.to_owned(),
     }
 }
 
@@ -232,6 +245,34 @@ mod tests {
         }
     }
 
+    /// Every letter of Unicode's Greek, Cyrillic, further Latin and polytonic Greek blocks, but for
+    /// archaic ones and the newest.
+    #[test]
+    fn greek_and_cyrillic_letters_are_held() {
+        let faces = Faces::load().unwrap();
+        let letters: String = ('\u{386}'..='\u{3ce}')
+            .chain('\u{400}'..='\u{481}')
+            .chain('\u{48a}'..='\u{527}')
+            .chain('\u{180}'..='\u{24f}')
+            .chain('\u{1e00}'..='\u{1e9b}')
+            .chain('\u{1ea0}'..='\u{1ef9}')
+            .chain('\u{1f00}'..='\u{1f15}')
+            .filter(|c| c.is_alphabetic())
+            .collect();
+        assert!(letters.chars().count() > 700);
+        for face in Face::ALL {
+            faces.width(&letters, Style::new(face, 10.0)).unwrap();
+        }
+    }
+
+    /// "é" typed as e and an accent prints as é; an accent that no letter takes up is refused.
+    #[test]
+    fn accents_typed_apart_are_joined_or_said() {
+        crate::sheet::can_print("Zoe\u{308} Jose\u{301}").unwrap();
+        let error = crate::sheet::can_print("Q\u{30c}uillo").unwrap_err();
+        assert!(error.to_string().contains("code 030C"), "{error}");
+    }
+
     #[test]
     fn width_grows_with_size_and_text() {
         let faces = Faces::load().unwrap();
@@ -239,21 +280,5 @@ mod tests {
         assert!((at("0.075", 20.0) - 2.0 * at("0.075", 10.0)).abs() < 0.001);
         assert!((at("0.075 mL", 10.0) - at("0.075", 10.0) - at(" mL", 10.0)).abs() < 0.001);
         assert!(at("", 10.0).abs() < f32::EPSILON);
-    }
-
-    #[test]
-    fn a_subset_is_small_and_keeps_its_widths() {
-        let faces = Faces::load().unwrap();
-        let characters: BTreeSet<char> = "0123456789 mL.".chars().collect();
-        let cut = faces.subset(Face::Bold, &characters).unwrap();
-        assert!(cut.original_bytes.len() < Face::Bold.bytes().len() / 4);
-        let full = faces.font(Face::Bold).unwrap();
-        for character in characters {
-            let width = |font: &ParsedFont| {
-                font.lookup_glyph_index(u32::from(character))
-                    .and_then(|glyph| font.get_glyph_width(glyph))
-            };
-            assert_eq!(width(&cut), width(full));
-        }
     }
 }

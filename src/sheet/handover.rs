@@ -191,7 +191,7 @@ fn weighing(weigh: &WeighDay) -> Vec<Cell> {
             8.0,
         )),
         Cell::plain("________ g"),
-        Cell::Tick,
+        Cell::plain(""),
         Cell::Write,
         Cell::Write,
     ]
@@ -283,8 +283,7 @@ fn bottles(faces: &Faces, sheet: &HandOver) -> Result<Vec<Part>, SheetError> {
     for supply in sheet.stock.iter().filter(needed) {
         let head = format!("{}, {}: ", supply.medicine, stock::must_read(supply));
         let mut spans = bold(&head, 10.0);
-        let held = stock::in_hand(supply).join(". ");
-        spans.extend(plain(&curled(&format!("{held}.")), 10.0));
+        spans.extend(plain(&curled(&stock::in_hand(supply)), 10.0));
         parts.push(words(faces, &spans)?);
     }
     if !parts.is_empty() {

@@ -13,7 +13,7 @@ use crate::sheet::card::frame::{deferral, strip};
 use crate::sheet::card::grid::{EDGES, FULL};
 use crate::sheet::card::words::{bold, phone, plain, spans};
 use crate::sheet::face::Faces;
-use crate::sheet::page::{Ink, Page, Paper};
+use crate::sheet::page::{Bookmark, Ink, Page, Paper};
 use crate::sheet::pdf::{Particulars, write};
 use crate::sheet::text::{Line, Span, unbroken, wrap};
 use chrono::{DateTime, FixedOffset};
@@ -61,6 +61,8 @@ pub struct Part {
     pub leads: bool,
     /// It begins a page of its own.
     pub fresh: bool,
+    /// A bookmark leads to it by this name.
+    pub bookmark: Option<String>,
 }
 
 impl Part {
@@ -71,6 +73,7 @@ impl Part {
             above: None,
             leads: false,
             fresh: false,
+            bookmark: None,
         }
     }
 
@@ -125,7 +128,15 @@ pub fn pages(
         let mut page = Page::new(paper, &format!("{}, page {}", front.title, at + 1));
         head.place(&mut page, (left, top));
         let mut y = top + head.height;
-        for block in blocks {
+        if at == 0 {
+            page.bookmarks.push(Bookmark {
+                name: format!("{}, {}", front.title, front.name),
+                top,
+            });
+        }
+        for (block, name) in blocks {
+            page.bookmarks
+                .extend(name.map(|name| Bookmark { name, top: y }));
             block.place(&mut page, (left, y));
             y += block.height;
         }
@@ -141,9 +152,12 @@ fn version() -> String {
     format!("scruple {}", env!("CARGO_PKG_VERSION"))
 }
 
+/// A block and the name of the bookmark that leads to it.
+type Named = (Block, Option<String>);
+
 /// Parts dealt to pages in order.
-fn dealt(parts: Vec<Part>, room: f32) -> Result<Vec<Vec<Block>>, SheetError> {
-    let mut pages: Vec<Vec<Block>> = vec![Vec::new()];
+fn dealt(parts: Vec<Part>, room: f32) -> Result<Vec<Vec<Named>>, SheetError> {
+    let mut pages: Vec<Vec<Named>> = vec![Vec::new()];
     let mut used = 0.0;
     let mut over: Option<Block> = None;
     let mut waiting: Vec<Part> = Vec::new();
@@ -158,12 +172,12 @@ fn dealt(parts: Vec<Part>, room: f32) -> Result<Vec<Vec<Block>>, SheetError> {
         let mut above = over.clone();
         for part in waiting.drain(..) {
             if part.above.is_some() && part.above != above {
-                together.extend(part.above.clone());
+                together.extend(part.above.clone().map(|above| (above, None)));
             }
             above.clone_from(&part.above);
-            together.push(part.block);
+            together.push((part.block, part.bookmark));
         }
-        let height = |blocks: &[Block]| blocks.iter().map(|block| block.height).sum::<f32>();
+        let height = |blocks: &[Named]| blocks.iter().map(|(block, _)| block.height).sum::<f32>();
         let empty = pages.last().is_none_or(Vec::is_empty);
         if !empty && (fresh || used + height(&together) > room) {
             pages.push(Vec::new());
@@ -171,12 +185,15 @@ fn dealt(parts: Vec<Part>, room: f32) -> Result<Vec<Vec<Block>>, SheetError> {
         }
         let begins = pages.last().is_none_or(Vec::is_empty);
         if begins && together.len() == 1 {
-            together.splice(0..0, above.clone());
+            together.splice(0..0, above.clone().map(|above| (above, None)));
         }
         over = above;
         if height(&together) > room {
-            let part = together.last().map(Block::first_words).unwrap_or_default();
-            return Err(SheetError::TooTall { part });
+            let last = together.last();
+            let part = last.map(|(block, _)| block.first_words());
+            return Err(SheetError::TooTall {
+                part: part.unwrap_or_default(),
+            });
         }
         used += height(&together);
         if let Some(page) = pages.last_mut() {
@@ -265,7 +282,10 @@ pub fn heading(faces: &Faces, words: &str, remark: &str) -> Result<Part, SheetEr
     let last = block.paragraph(faces, &bold(words, 12.5), area, 8.2, 5.4)?;
     block.set(&remark, FULL, 8.2, Align::Right, Ink::Black);
     block.height = last + 2.0;
-    Ok(Part::leading(block))
+    Ok(Part {
+        bookmark: Some(words.to_owned()),
+        ..Part::leading(block)
+    })
 }
 
 /// Words across the sheet.

@@ -21,7 +21,9 @@ pub mod table;
 pub mod text;
 pub mod weighin;
 
+use crate::prescription::{Prescription, Site};
 use thiserror::Error;
+use unicode_normalization::UnicodeNormalization;
 
 /// Why a sheet could not be made. Nothing is printed in part.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
@@ -94,9 +96,52 @@ fn readable(text: &str) -> String {
 /// # Errors
 /// [`SheetError::MissingGlyph`] for the first that cannot.
 pub fn can_print(text: &str) -> Result<(), SheetError> {
+    all_printed(&[text.to_owned()])
+}
+
+/// Whether every letter of a prescription that stands on a sheet can be printed.
+///
+/// # Errors
+/// [`SheetError::MissingGlyph`] for the first that cannot.
+pub fn can_print_all_of(prescription: &Prescription) -> Result<(), SheetError> {
+    let (vet, medicine) = (&prescription.vet, &prescription.medicine);
+    let mut texts = vec![
+        &prescription.reference,
+        &vet.name,
+        &vet.phone,
+        &medicine.name,
+    ];
+    let perhaps = [
+        &vet.practice,
+        &vet.out_of_hours,
+        &medicine.form,
+        &medicine.ingredient,
+        &prescription.if_missed,
+        &prescription.if_brought_up,
+    ];
+    texts.extend(perhaps.into_iter().flatten());
+    texts.extend(&prescription.stop_and_call_if);
+    texts.extend(&prescription.vet_notes);
+    texts.extend(
+        prescription
+            .follow_ups
+            .iter()
+            .map(|follow_up| &follow_up.what),
+    );
+    let mut words: Vec<String> = texts.into_iter().cloned().collect();
+    words.push(prescription.route.words());
+    words.extend(prescription.sites.iter().map(Site::words));
+    words.extend(prescription.doses.iter().map(|dose| dose.text().to_owned()));
+    all_printed(&words)
+}
+
+fn all_printed(texts: &[String]) -> Result<(), SheetError> {
     let faces = face::Faces::load()?;
-    for face in face::Face::ALL {
-        faces.width(text, face::Style::new(face, 11.0))?;
+    for text in texts {
+        let joined: String = text.nfc().collect();
+        for face in face::Face::ALL {
+            faces.width(&joined, face::Style::new(face, 11.0))?;
+        }
     }
     Ok(())
 }

@@ -4,6 +4,8 @@
 //! page what overlaps, what leaves its frame and what is struck through.
 //! Does not: measure or break text, and knows nothing of PDF.
 
+use unicode_normalization::UnicodeNormalization;
+
 use crate::settings::PaperSize;
 use crate::sheet::face::Style;
 
@@ -175,13 +177,12 @@ impl Run {
     /// 0.2 em higher; the layout leaves them room, but they do not count here.
     #[must_use]
     pub fn inked(&self) -> Rect {
-        const DEEP: &str = "gjpqyQ,;()[]{}|_/@$";
         let em = self.style.size * MM_PER_PT;
         let tall = self
             .text
             .chars()
             .any(|c| !"acegmnopqrsuvwxyz.,:;·".contains(c));
-        let deep = self.text.chars().any(|c| DEEP.contains(c));
+        let deep = self.text.chars().any(is_deep);
         let text = self.text.trim_end();
         let share = if self.text.is_empty() {
             0.0
@@ -197,6 +198,19 @@ impl Run {
             self.baseline + if deep { 0.24 } else { 0.02 } * em,
         )
     }
+}
+
+/// Whether a character reaches below the line it stands on; of letters that are not plain Latin
+/// with marks above, it is taken for granted.
+fn is_deep(character: char) -> bool {
+    const DEEP: &str = "gjpqyJQ,;()[]{}|_/@$„‚";
+    let mut parts = std::iter::once(character).nfd();
+    let Some(letter) = parts.next() else {
+        return false;
+    };
+    let below = |mark: char| matches!(mark, '\u{323}'..='\u{333}');
+    let plain = letter.is_ascii() || !letter.is_alphabetic();
+    DEEP.contains(letter) || !plain || parts.any(below)
 }
 
 /// One placed thing.
@@ -328,13 +342,24 @@ pub enum Fault {
     Unseen(String),
 }
 
+/// A place that a bookmark leads to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Bookmark {
+    /// Its name in the list of bookmarks.
+    pub name: String,
+    /// How far down the page it is, in millimetres.
+    pub top: f32,
+}
+
 /// One printed page.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Page {
     /// Its paper.
     pub paper: Paper,
-    /// Its name in the list of bookmarks.
+    /// What it is called where something is said about it.
     pub name: String,
+    /// The places on it that bookmarks lead to, from the top down.
+    pub bookmarks: Vec<Bookmark>,
     /// What stands on it, in reading order, in millimetres from the paper's top left corner.
     pub items: Vec<Item>,
 }
@@ -346,6 +371,7 @@ impl Page {
         Self {
             paper,
             name: name.to_owned(),
+            bookmarks: Vec::new(),
             items: Vec::new(),
         }
     }
@@ -369,24 +395,23 @@ impl Page {
     #[must_use]
     pub fn faults(&self) -> Vec<Fault> {
         const SLACK: f32 = 0.05;
-        let runs: Vec<&Run> = self.runs().collect();
+        let runs: Vec<(&Run, Rect)> = self.runs().map(|run| (run, run.inked())).collect();
         let paper = Rect::edges(0.0, 0.0, self.paper.width(), self.paper.height());
         let edges: Vec<Rect> = self.items.iter().flat_map(Item::edges).collect();
         let mut faults = Vec::new();
-        for (at, run) in runs.iter().enumerate() {
-            let inked = run.inked();
-            if !run.frame.holds(&inked, SLACK) || !paper.holds(&inked, 0.0) {
+        for (at, (run, inked)) in runs.iter().enumerate() {
+            if !run.frame.holds(inked, SLACK) || !paper.holds(inked, 0.0) {
                 faults.push(Fault::Stray(run.text.clone()));
             }
-            for other in runs.iter().skip(at + 1) {
-                if inked.overlaps(&other.inked(), SLACK) {
+            for (other, area) in runs.iter().skip(at + 1) {
+                if inked.overlaps(area, SLACK) {
                     faults.push(Fault::Overlap(run.text.clone(), other.text.clone()));
                 }
             }
-            if run.ink == Ink::Black && edges.iter().any(|edge| edge.overlaps(&inked, SLACK)) {
+            if run.ink == Ink::Black && edges.iter().any(|edge| edge.overlaps(inked, SLACK)) {
                 faults.push(Fault::Struck(run.text.clone()));
             }
-            if !self.seen(run, &inked) {
+            if !self.seen(run, inked) {
                 faults.push(Fault::Unseen(run.text.clone()));
             }
         }

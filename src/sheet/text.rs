@@ -5,6 +5,8 @@
 //! wider than asked, unless one letter is.
 //! Does not: hyphenate, justify or place.
 
+use unicode_normalization::UnicodeNormalization;
+
 use crate::sheet::SheetError;
 use crate::sheet::face::{Faces, Style};
 
@@ -161,7 +163,9 @@ fn words(faces: &Faces, spans: &[Span]) -> Result<Vec<Word>, SheetError> {
     let mut words: Vec<Word> = Vec::new();
     let mut word = Word::default();
     for span in spans {
-        let text = span.text.replace(['\n', '\r', '\t', '\u{a0}'], " ");
+        // Letters and their accents come joined, as the faces hold them.
+        let text: String = span.text.nfc().collect();
+        let text = text.replace(['\n', '\r', '\t', '\u{a0}'], " ");
         // Measured whole first, so that a missing letter is reported with all that it stands in.
         faces.width(&text, span.style)?;
         let mut letters = String::new();

@@ -131,7 +131,7 @@ fn course(report: &Report, record: &Record, lines: &mut Vec<String>) {
     }
     let left = checked.left.as_ref().map(need);
     row(&format!("left: {}", left.as_deref().unwrap_or("no dose")));
-    for held in say::in_hand(report, record) {
+    if let Some(held) = say::in_hand(report, record) {
         row(&format!("in hand: {held}"));
     }
     for follow_up in &checked.follow_ups {

@@ -26,10 +26,11 @@ pub const LAYERS: [&[&str]; 13] = [
 const LAST_PURE: usize = 9;
 
 /// Crates that belong to some rooms only.
-const CRATE_ROOMS: [(&str, &[&str]); 6] = [
+const CRATE_ROOMS: [(&str, &[&str]); 7] = [
     ("uom", &["quantity"]),
     ("rusqlite", &["book"]),
     ("printpdf", &["sheet"]),
+    ("lopdf", &["sheet"]),
     ("subsetter", &["sheet"]),
     ("notosans", &["sheet"]),
     ("clap", &["cli"]),
@@ -192,7 +193,7 @@ pub fn lower_layers_are_pure(file: &File) -> Vec<String> {
                 "fs" | "env" | "io" | "process" | "net" | "thread",
                 ..,
             ] => true,
-            ["rusqlite" | "printpdf" | "clap", ..] => true,
+            ["rusqlite" | "printpdf" | "lopdf" | "clap", ..] => true,
             ["print" | "println" | "eprint" | "eprintln" | "dbg"] => path.is_macro,
             _ => false,
         };

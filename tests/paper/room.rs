@@ -7,7 +7,8 @@ use chrono::{DateTime, Days, NaiveDate, NaiveTime, Utc};
 use scruple::animal::{Animal, Tag};
 use scruple::bottle::Bottle;
 use scruple::entry::{
-    DoseRecord, Entered, Happening, MarkThen, Outcome, Row, Signed, Stamp, Subject, Weighed,
+    About, DoseRecord, Entered, Happening, MarkThen, Observation, Outcome, Row, Signed, Stamp,
+    Subject, Weighed,
 };
 use scruple::ledger::Ledger;
 use scruple::notation::Notation;
@@ -16,7 +17,7 @@ use scruple::rack::{Needle, PrintedScale, Syringe, Use};
 use scruple::round::{Round, of_day};
 use scruple::settings::{PaperSize, Settings};
 
-const ZONE: chrono_tz::Tz = chrono_tz::Europe::Warsaw;
+pub const ZONE: chrono_tz::Tz = chrono_tz::Europe::Warsaw;
 
 /// A moment as the clock in the room shows it: "2001-03-08 09:00".
 pub fn at(local: &str) -> DateTime<Utc> {
@@ -209,6 +210,17 @@ impl Room {
         };
         let subject = Subject::Animal(name.to_owned());
         self.keep(subject, Some(course), when, Happening::Dose(record));
+    }
+
+    /// Notes what somebody saw.
+    pub fn note(&mut self, name: &str, when: &str, words: &str) {
+        let seen = Observation {
+            about: About::Appetite,
+            words: words.to_owned(),
+            by: Some("AB".to_owned()),
+        };
+        let subject = Subject::Animal(name.to_owned());
+        self.keep(subject, None, when, Happening::Observation(seen));
     }
 
     /// The entries as they stand.

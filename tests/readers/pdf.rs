@@ -40,6 +40,28 @@ pub fn pdf_text(bytes: &[u8]) -> Vec<String> {
     texts
 }
 
+/// The text of each page in the order in which it was drawn, which is the order in which a screen
+/// reader says it; without spaces, since a page may part words by place alone.
+pub fn pdf_drawn(bytes: &[u8]) -> Vec<String> {
+    let pdf = parsed(bytes);
+    let warnings = Warnings::default();
+    let cache = InterpreterCache::new();
+    let mut texts = Vec::new();
+    for page in pdf.pages().iter() {
+        let (width, height) = page.render_dimensions();
+        let sheet = Rect::new(0.0, 0.0, f64::from(width), f64::from(height));
+        let settings = warnings.settings();
+        let mut context = Context::new(Affine::IDENTITY, sheet, &cache, page.xref(), settings);
+        let mut listener = Listener::default();
+        interpret_page(page, &mut context, &mut listener);
+        let glyphs = listener.runs.iter().flat_map(|run| &run.glyphs);
+        let all: String = glyphs.map(|glyph| glyph.text.as_str()).collect();
+        texts.push(all.split_whitespace().collect());
+    }
+    warnings.none();
+    texts
+}
+
 /// A page drawn on white paper.
 pub struct Pixels {
     pub width: usize,

@@ -58,17 +58,17 @@ fn doses(count: u32) -> String {
 }
 
 /// Bottle by bottle, then how far it goes, for paper: "bottle 1: 9.2 mL left; use through 1 April
-/// 2001", "lasts to the end of every course".
+/// 2001. It lasts to the end of every course."
 #[must_use]
-pub fn in_hand(supply: &Supply) -> Vec<String> {
+pub fn in_hand(supply: &Supply) -> String {
     if supply.bottles.is_empty() {
-        return vec!["no bottle of it is in the book".to_owned()];
+        return "no bottle of it is in the book.".to_owned();
     }
-    let mut lines: Vec<String> = supply.bottles.iter().map(|b| bottle(b, None)).collect();
+    let mut said: Vec<String> = supply.bottles.iter().map(|b| bottle(b, None)).collect();
     if supply.lasts != Lasts::NotKnown {
-        lines.push(format!("it lasts {}", lasts(supply)));
+        said.push(format!("It lasts {}", lasts(supply)));
     }
-    lines
+    format!("{}.", said.join(". "))
 }
 
 /// One bottle and what is left in it; where nobody wrote that down, `command` is what to type.

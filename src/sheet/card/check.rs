@@ -183,10 +183,17 @@ pub fn ladder(faces: &Faces, rungs: &[Rung], reach: usize) -> Result<Block, Shee
     }
     let [weights, mark, said] = widths;
     let apart = 2.0;
-    // Long weights take a line of their own; nothing is set smaller.
+    // Long weights or marks take a line of their own; nothing is set smaller.
     let two_lines = weights + mark + said + apart + 1.2 > right - CHECK.0;
-    let mark_from = CHECK.0 + if two_lines { 6.0 } else { weights + apart };
-    let said_from = (right - said).min(mark_from + mark + 4.0);
+    let inset = (right - CHECK.0 - mark).clamp(0.0, 6.0);
+    let mark_from = CHECK.0 + if two_lines { inset } else { weights + apart };
+    let said_from = match two_lines {
+        true => right - said,
+        false => (right - said).min(mark_from + mark + 4.0),
+    };
+    // What is to be known stands beside the weights, if it fits there, so that the mark has room.
+    let beside = two_lines && weights + said + apart <= right - CHECK.0;
+    let mark_to = if beside { right } else { said_from - 1.2 };
     let pitch = if two_lines { PITCH * 1.9 } else { PITCH };
     let mut top = 5.6;
     for (n, (rung, [weights, mark, said])) in shown.iter().zip(&rows).enumerate() {
@@ -194,9 +201,14 @@ pub fn ladder(faces: &Faces, rungs: &[Rung], reach: usize) -> Result<Block, Shee
         let second = if two_lines { top + 7.3 } else { first };
         let ink = Ink::Black;
         block.set(weights, (CHECK.0, right), first, Align::Left, ink);
-        let marks = (mark_from, said_from - 1.2);
-        block.set(mark, marks, second, Align::Right, ink);
-        block.set(said, (said_from, right), second, Align::Left, ink);
+        if beside {
+            block.set(said, (said_from, right), first, Align::Right, ink);
+        }
+        let align = if two_lines { Align::Left } else { Align::Right };
+        block.set(mark, (mark_from, mark_to), second, align, ink);
+        if !beside {
+            block.set(said, (said_from, right), second, Align::Left, ink);
+        }
         if rung.here == Some(Here::Today) {
             block.frame(Rect::edges(left, top, right + 0.6, top + pitch), 0.6);
         } else if shown

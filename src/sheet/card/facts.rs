@@ -156,6 +156,8 @@ pub struct Panel {
     pub action: Action,
     /// Route, site and side: "under the skin, site B, left side"; of several draws the route.
     pub place: Option<String>,
+    /// Beside it, what to do when some is spat out, unless the vet wrote that.
+    pub spat_out: Option<String>,
     /// Where each of several draws goes, a box to tick each: "site A, left side".
     pub sites: Vec<String>,
     /// "**46 g** on Wed 7 March, 1 day old"; a tag stands with it.

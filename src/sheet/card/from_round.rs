@@ -12,6 +12,7 @@ use chrono::{DateTime, FixedOffset};
 use crate::caution::{Caution, Level, NoMark};
 use crate::dose::{Drawn, InHand};
 use crate::notation::fold;
+use crate::prescription::Route;
 use crate::rack::Instrument;
 use crate::round::{DayDose, Round, rungs, said, say};
 use crate::sheet::barrel::Scale;
@@ -75,6 +76,7 @@ fn panel(dose: &DayDose, round: &Round) -> Panel {
                 false => say::route(prescription),
             })
         }),
+        spat_out: spat_out(dose),
         sites,
         weight: say::weight_beside(dose, round),
         when: say::when(dose, round),
@@ -248,6 +250,14 @@ fn cautions(dose: &DayDose, round: &Round) -> Vec<facts::Caution> {
     let history = say::history(dose, round.zone);
     let history = history.map(|words| said(Weight::Note, &words));
     reasons.chain(cautions).chain(history).collect()
+}
+
+/// What the one who gives it asks first, where the vet wrote nothing on it: what to do when some is
+/// spat out. Where the vet did, that stands with the vet's own words.
+fn spat_out(dose: &DayDose) -> Option<String> {
+    let prescription = &dose.script.prescription;
+    let silent = prescription.if_brought_up.is_none() && prescription.route == Route::ByMouth;
+    (silent && dose.drawn().is_some()).then(|| "Spat out? No more: call.".to_owned())
 }
 
 /// The same words in a phrase, set as a printed page has them.

@@ -23,7 +23,7 @@ const IT_READS: (f32, f32) = (93.5, 118.5);
 const NEEDED: (f32, f32) = (121.0, 161.0);
 const DISCARD: (f32, f32) = (163.0, 194.0);
 const BESIDE: (f32, f32) = (124.0, 192.0);
-const GETS: (f32, f32) = (112.0, 192.0);
+const GETS: (f32, f32) = (106.0, 192.0);
 
 /// The blocks of the first page; `marks_on` says where the marks stand: "page 2".
 ///
@@ -131,7 +131,7 @@ fn answered(faces: &Faces, number: usize, done: &[String]) -> Result<Vec<Block>,
 }
 
 /// What every card says first, and the vets with their numbers.
-fn deferral(faces: &Faces, vets: &[Vet]) -> Result<Block, SheetError> {
+pub(super) fn deferral(faces: &Faces, vets: &[Vet]) -> Result<Block, SheetError> {
     let mut block = Block::new();
     let words = bold(&frame::deferral().to_string(), 14.0);
     let said = block.paragraph(faces, &words, (FULL.0, 112.0), 6.6, 5.9)?;
@@ -340,7 +340,7 @@ fn boxed(
 
 /// An animal's turn: place in the order, name, identification, what it gets.
 fn turn_row(faces: &Faces, block: &mut Block, turn: &Turn, place: &str) -> Result<(), SheetError> {
-    const NAME: (f32, f32) = (18.0, 110.0);
+    const NAME: (f32, f32) = (18.0, 104.0);
     let top = block.height + 0.4;
     let baseline = top + 6.9;
     block.line(

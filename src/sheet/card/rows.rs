@@ -177,7 +177,10 @@ impl<'a> Writer<'a> {
         let panel = self.panel;
         let mut at = at;
         if let Some(place) = &panel.place {
-            let words = self.place(place, narrow)?;
+            let mut words = self.place(place, narrow)?;
+            if let Some(spat_out) = &panel.spat_out {
+                words.extend(plain(&format!("  {spat_out}"), ACTED_ON));
+            }
             at = self.row("Where", &words, narrow, at + 5.0)?;
             at += 0.2;
             at = self.sites(narrow, at)?;

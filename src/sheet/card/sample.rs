@@ -76,6 +76,7 @@ pub fn normal() -> Panel {
         act: "Draw to".to_owned(),
         action: Action::Mark(mark("0.075", Some(barrels::small(15)))),
         place: Some("under the skin, site B, left side".to_owned()),
+        spat_out: None,
         sites: Vec::new(),
         weight: Phrase::new()
             .bold("46 g")
@@ -456,6 +457,7 @@ pub fn crowded() -> Panel {
             ..mark("0.36", Some(barrels::large(36)))
         }),
         place: Some("under the skin, behind the shoulder".to_owned()),
+        spat_out: Some("Spat out? No more: call.".to_owned()),
         sites: owned(&[
             "site A, left side",
             "site \"the loose skin over the right shoulder\", right side",

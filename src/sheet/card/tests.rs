@@ -52,6 +52,7 @@ fn acted_on(panel: &Panel) -> Vec<String> {
     words.extend(panel.measure.clone().map(|(_, words)| words));
     words.extend(panel.place.clone());
     words.extend(panel.alike.clone());
+    words.extend(panel.spat_out.clone());
     words.extend(panel.sites.clone());
     match &panel.action {
         Action::Mark(mark) => {

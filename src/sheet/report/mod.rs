@@ -194,7 +194,7 @@ fn course(faces: &Faces, report: &Report, record: &Record) -> Result<Vec<Part>, 
     let left = checked.left.as_ref().map(need);
     let left = left.unwrap_or_else(|| "no dose".to_owned());
     parts.push(leaf::words(faces, &named("Left: ", &left))?);
-    for held in say::in_hand(report, record) {
+    if let Some(held) = say::in_hand(report, record) {
         parts.push(leaf::words(faces, &named("In hand: ", &held))?);
     }
     for follow_up in &checked.follow_ups {
