@@ -225,15 +225,15 @@ pub fn ladder(faces: &Faces, rungs: &[Rung], reach: usize) -> Result<Block, Shee
     if let (Some(first), Some(last)) = (rungs.first(), rungs.last())
         && lower + higher > 0
     {
-        let ends = format!(
-            "Runs from {} to {};",
+        let left_out = lower + higher;
+        let rows = if left_out == 1 { "row" } else { "rows" };
+        let words = format!(
+            "{} to {}: {left_out} {rows} not shown",
             first.first_weight(),
             last.last_weight()
         );
-        for words in [ends, format!("not shown: {lower} lower, {higher} higher")] {
-            block.line(faces, &plain(&words, 7.5), CHECK, top + 3.0, Align::Left)?;
-            top += 3.4;
-        }
+        block.line(faces, &plain(&words, 7.5), CHECK, top + 2.8, Align::Left)?;
+        top += 3.0;
     }
     block.height = top + 0.6;
     Ok(block)
