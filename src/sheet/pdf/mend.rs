@@ -5,6 +5,7 @@
 //! printed at its true size. Does not: touch what is drawn.
 
 use lopdf::{Dictionary, Document, Error, Object};
+use sha2::{Digest, Sha256};
 
 /// The name by which a bookmark is handed to printpdf, which sorts those of one page by name.
 pub fn numbered(number: usize, name: &str) -> String {
@@ -14,16 +15,12 @@ pub fn numbered(number: usize, name: &str) -> String {
 /// How many digits stand before the name.
 const DIGITS: usize = 10;
 
-/// Mends a file. `identity` is what it is known by; `heights` are the bookmarks' in points from
-/// the lower edge of their pages.
+/// Mends a file. `heights` are the bookmarks' in points from the lower edge of their pages.
 ///
 /// # Errors
 /// An [`Error`] if the objects are not as printpdf makes them.
-pub fn mend(file: &mut Document, identity: &[u8], heights: &[f32]) -> Result<(), Error> {
+pub fn mend(file: &mut Document, heights: &[f32]) -> Result<(), Error> {
     file.version = "1.7".to_owned();
-    let id = Object::string_literal(identity);
-    file.trailer.set("ID", vec![id.clone(), id]);
-
     let info = file.trailer.get(b"Info")?.as_reference()?;
     let info = file.get_dictionary_mut(info)?;
     // An empty mark makes readers take the file for PDF/X, which it is not.
@@ -56,6 +53,20 @@ pub fn mend(file: &mut Document, identity: &[u8], heights: &[f32]) -> Result<(),
         place(bookmark, *height)?;
     }
     Ok(())
+}
+
+/// Gives a file that is otherwise finished what it is known by: a digest of all that is in it.
+pub fn identify(file: &mut Document) {
+    let mut digest = Sha256::new();
+    for object in file.objects.values() {
+        match object {
+            Object::Stream(stream) => digest.update(&stream.content),
+            other => digest.update(format!("{other:?}")),
+        }
+    }
+    let id: Vec<u8> = digest.finalize().iter().take(16).copied().collect();
+    let id = Object::string_literal(id);
+    file.trailer.set("ID", vec![id.clone(), id]);
 }
 
 /// Takes a bookmark's number from its name and leads it to a height.

@@ -12,14 +12,13 @@ mod mend;
 
 use chrono::{DateTime, FixedOffset};
 use printpdf::{Mm, OffsetDateTime, PdfDocument, PdfPage, PdfSaveOptions};
-use sha2::{Digest, Sha256};
 
 use crate::sheet::SheetError;
 use crate::sheet::face::Faces;
 use crate::sheet::page::Page;
 use crate::sheet::pdf::content::{Pen, points};
 use crate::sheet::pdf::font::Fonts;
-use crate::sheet::pdf::mend::{mend, numbered};
+use crate::sheet::pdf::mend::{identify, mend, numbered};
 
 /// What a PDF says about itself.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -54,7 +53,6 @@ pub struct Writer<'f> {
     fonts: Fonts<'f>,
     pages: Vec<PdfPage>,
     bookmarks: Vec<Bookmark>,
-    digest: Sha256,
 }
 
 /// A place that a bookmark leads to.
@@ -74,7 +72,6 @@ impl<'f> Writer<'f> {
             fonts: Fonts::new(faces),
             pages: Vec::new(),
             bookmarks: Vec::new(),
-            digest: Sha256::new(),
         }
     }
 
@@ -84,7 +81,6 @@ impl<'f> Writer<'f> {
     /// [`SheetError::MissingGlyph`] for a character that cannot be printed.
     pub fn page(&mut self, page: &Page) -> Result<(), SheetError> {
         let operations = Pen::new(page.paper, &mut self.fonts).draw(&page.items)?;
-        self.digest.update(format!("{page:?}"));
         let (width, height) = (page.paper.width(), page.paper.height());
         self.pages
             .push(PdfPage::new(Mm(width), Mm(height), operations));
@@ -103,7 +99,7 @@ impl<'f> Writer<'f> {
     /// # Errors
     /// [`SheetError::Face`] if a face cannot be cut to the letters used, [`SheetError::Writer`] if
     /// the writer reports anything at all.
-    pub fn finish(mut self, particulars: &Particulars) -> Result<Vec<u8>, SheetError> {
+    pub fn finish(self, particulars: &Particulars) -> Result<Vec<u8>, SheetError> {
         let mut document = PdfDocument::new(&particulars.title);
         let info = &mut document.metadata.info;
         let made = OffsetDateTime::from_unix_timestamp(particulars.made.timestamp())
@@ -131,13 +127,10 @@ impl<'f> Writer<'f> {
         if let Some(warning) = warnings.first() {
             return Err(SheetError::Writer(format!("{warning:?}")));
         }
-        self.digest.update(format!("{particulars:?}"));
         let heights: Vec<f32> = self.bookmarks.iter().map(|mark| mark.height).collect();
-        let digest = self.digest.finalize();
-        mend(&mut file, digest.get(..16).unwrap_or_default(), &heights)
-            .map_err(|why| SheetError::Writer(why.to_string()))?;
-
+        mend(&mut file, &heights).map_err(|why| SheetError::Writer(why.to_string()))?;
         file.compress();
+        identify(&mut file);
         let mut bytes = Vec::new();
         file.save_to(&mut bytes)
             .map_err(|why| SheetError::Writer(why.to_string()))?;
