@@ -146,7 +146,8 @@ pub fn lasts(supply: &Supply) -> String {
                 )
             });
             let lacking = lacking.map_or(String::new(), |lacking| {
-                format!("; {} lack {}", doses(count), print::measure(lacking))
+                let lack = if count == 1 { "lacks" } else { "lack" };
+                format!("; {} {lack} {}", doses(count), print::measure(lacking))
             });
             format!("until {}{whose}{lacking}. Ask your vet in time", day(on))
         }
