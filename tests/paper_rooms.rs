@@ -94,8 +94,10 @@ fn words(chance: &mut Chance, most: usize) -> String {
         text.push_str(chance.of(&WORDS));
         text.push(' ');
     }
-    let text: String = text.chars().take(most).collect();
-    text.trim().to_owned()
+    // No word is cut: the beginning of "grey" would read as a unit.
+    let cut: String = text.chars().take(most).collect();
+    let whole = cut.rsplit_once(' ').map_or(text.trim(), |(whole, _)| whole);
+    whole.to_owned()
 }
 
 fn leaked(text: String) -> &'static str {
