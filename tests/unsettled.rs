@@ -64,6 +64,17 @@ fn a_dose_by_a_weight_taken_out_of_account_is_held_against_the_right_one() {
     ))
     .ends(0);
     assert_eq!(reasons(&mut room), Vec::<String>::new());
+    room.run("report Thimblo").ends(0).says(
+        "measured by 310 g, a weight since taken out of account; by 31 g it was 10 times the dose",
+    );
+    for day in ["01 20:00", "02 08:00", "02 20:00", "03 08:00", "03 20:00"] {
+        room.at(&format!("2001-03-{day}"))
+            .run("give Thimblo DEMO-0001")
+            .ends(0);
+    }
+    room.run("check Thimblo")
+        .ends(0)
+        .says("complete with exceptions");
     assert_eq!(
         room.course_of("Thimblo")["flagged"][0].clone(),
         serde_json::Value::Null

@@ -10,7 +10,7 @@ use crate::ledger::{Dose, Ledger};
 use crate::notation::Written;
 use crate::quantity::{BodyWeight, DoseRate, Exact, Measure};
 use crate::rack::Instrument;
-use crate::round::unsettled::weight_behind;
+use crate::round::unsettled::{mended, weight_behind};
 use crate::round::{Standing, dose_now, measured, rate_given, stayed_in};
 use crate::schedule::Due;
 use chrono::{DateTime, Utc};
@@ -42,6 +42,8 @@ pub struct Given<'l> {
     pub measured: Option<Measure>,
     /// The weight it went by, where it went by one.
     pub weight: Option<Written<BodyWeight>>,
+    /// What is to be said where the weight it was measured by was since taken out of account.
+    pub mended: Option<String>,
     /// What it came to by body weight; none for one that did not all go in or stay in, since
     /// nobody knows how much did.
     pub rate: Option<DoseRate>,
@@ -118,6 +120,7 @@ fn given<'l>(
         dose,
         measured: measured(&dose.record).filter(|_| went_in && said),
         weight: weight_behind(patient, standing.script, dose).cloned(),
+        mended: mended(ledger, patient, standing.script, dose),
         rate: rate.and_then(|rate| rate_given(ledger, standing, dose, number, rate)),
         band: whole.then(|| band(standing, dose, slot)).flatten(),
     })

@@ -112,6 +112,7 @@ pub fn cells(row: &Row, report: &Report) -> Cells {
             .band
             .map(|band| print::percent(band, None).to_string())
             .unwrap_or_default();
+        beside.extend(given.mended.clone());
         beside.extend(history::flags(record));
         beside.extend(record.site.as_ref().map(|site| say::site(site)));
         beside.extend(record.bottle.map(|bottle| format!("bottle {bottle}")));

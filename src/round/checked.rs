@@ -6,7 +6,7 @@
 use crate::course::{Remark, Verdict};
 use crate::ledger::{Ledger, Said};
 use crate::round::said::unfinished;
-use crate::round::unsettled::{Flagged, flagged};
+use crate::round::unsettled::{Flagged, flagged, mended_doses};
 use crate::round::{Actual, FollowUp, FollowUpState, Need, Standing, Step};
 use crate::round::{actual, courses, follow_ups, left, step};
 use crate::schedule::{ScheduleError, Zone};
@@ -65,7 +65,12 @@ pub fn check<'l>(
     let standings = courses(ledger, zone, now)?;
     let each = standings.into_iter().map(|mut standing| {
         let flagged = flagged(&standing, settings, now);
+        let mended = mended_doses(&standing, settings, now);
         let verdict = &mut standing.course.verdict;
+        // By the weight that stands now it was not at its mark, whatever the vet has said since.
+        if *verdict == Verdict::Complete && !mended.is_empty() {
+            *verdict = Verdict::CompleteWithExceptions(mended);
+        }
         if !flagged.is_empty() && !matches!(verdict, Verdict::NeedsAttention(_)) {
             let beside = match verdict {
                 Verdict::CompleteWithExceptions(remarks) => std::mem::take(remarks),

@@ -6,10 +6,10 @@
 //! settles nothing itself: an instruction, or a correction, does.
 
 use crate::caution::{Caution, NoMark};
-use crate::course::What;
+use crate::course::{Remark, What};
 use crate::dose::limits;
 use crate::entry::{DoseRecord, Order};
-use crate::ledger::{Dose, Patient, Script};
+use crate::ledger::{Dose, Ledger, Patient, Script};
 use crate::notation::{Written, print};
 use crate::prescription::WeightBasis;
 use crate::quantity::{BodyWeight, Exact};
@@ -91,6 +91,41 @@ pub fn flagged<'l>(
             })
         })
         .collect()
+}
+
+/// The doses of a course that a weight since taken out of account measured, settled or not, as
+/// remarks on it.
+pub(super) fn mended_doses(
+    standing: &Standing,
+    settings: &Settings,
+    now: DateTime<Utc>,
+) -> Vec<Remark> {
+    let (patient, script) = (standing.patient, standing.script);
+    let slots = standing.course.slots.iter();
+    let records = slots.flat_map(|slot| {
+        let each = slot.records.iter();
+        each.map(move |record| (slot.slot.number, record.id))
+    });
+    records
+        .filter_map(|(number, id)| {
+            let mut doses = patient.doses.iter();
+            let dose = doses.find(|dose| dose.entry == id && dose.happened <= now)?;
+            by_a_mended_weight(patient, script, settings, dose)?;
+            Some(Remark {
+                slot: Some(number),
+                record: Some(id),
+                what: What::NotAtMark,
+                needs_attention: false,
+            })
+        })
+        .collect()
+}
+
+/// How a dose stands that was measured by a weight since taken out of account; nothing for any
+/// other.
+pub fn mended(ledger: &Ledger, patient: &Patient, script: &Script, dose: &Dose) -> Option<String> {
+    let settings = ledger.settings.as_ref()?;
+    by_a_mended_weight(patient, script, settings, dose).map(|(words, _)| words)
 }
 
 /// The weight behind a dose as the book has it now: the one it was measured by, or, where that was
