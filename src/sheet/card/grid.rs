@@ -11,7 +11,7 @@ pub const ACTION: (f32, f32) = (18.0, 88.0);
 /// What is acted on, beside the barrel alone.
 pub const BROAD: (f32, f32) = (18.0, 113.4);
 /// The top row, beside the needle or the tip.
-pub const TOP: (f32, f32) = (18.0, 117.6);
+pub const TOP: (f32, f32) = (18.0, 115.9);
 /// What is acted on, where nothing is drawn.
 pub const OPEN: (f32, f32) = (18.0, 130.0);
 /// The check column.
