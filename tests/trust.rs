@@ -54,6 +54,9 @@ fn every_json_key_is_written_down() {
         "bottle list",
         "animal show Thimblo",
         "today",
+        "sheet weighin",
+        "sheet course Thimblo DEMO-0001",
+        "sheet handover",
     ] {
         let mut keys = BTreeSet::new();
         collect_keys(&room.json(command), &mut keys);

@@ -15,6 +15,11 @@ use room::{Room, Script};
 
 const BY_PHONE: &str = "--said-by \"Dr A. Example\" --taken-by AK --read-back yes";
 
+fn every_third_day() -> Script {
+    let schedule = r#"Every(interval: "72 hours", doses: 4)"#;
+    Script::new("DEMO-0001", &["Thimblo"], schedule)
+}
+
 fn reasons(room: &mut Room) -> Vec<String> {
     let dose = room.dose_of("Thimblo");
     let reasons = dose["no_mark"].as_array().unwrap();
@@ -105,6 +110,52 @@ fn after_a_dose_too_many_there_is_no_mark_until_the_vet_has_spoken() {
     assert_eq!(reasons(&mut room), Vec::<String>::new());
 }
 
+/// Nothing more is due that day, and the day's card says STOP all the same, on every face; both
+/// doses stand on it.
+#[test]
+fn a_day_without_a_dose_says_stop_too() {
+    let mut room = Room::with_course("off-card", &every_third_day());
+    room.run("give Thimblo DEMO-0001 --by AK").ends(0);
+    let twice = room
+        .at("2001-03-01 08:20")
+        .run("give Thimblo DEMO-0001 --by BM --dose 1")
+        .ends(0)
+        .entry();
+    let why = format!("Entry {twice}: a dose was given beside those of the schedule");
+    let page = room.path("today.html");
+    let today = format!("today --html {page}");
+    room.run(&today)
+        .says("No dose is due on this day")
+        .says("STOP. Thimblo, DEMO-0001, not on this card. Call ")
+        .says(&why)
+        .says("dose 1: given at 08:00")
+        .says("dose 1: given, once more at 08:20");
+    assert!(std::fs::read_to_string(&page).unwrap().contains(&why));
+    let other = &room.json("today")["off_card"][0];
+    assert_eq!(other["level"], "stop");
+    room.at("2001-03-02 08:00").run("today").says(&why);
+    room.run(&format!(
+        "instruct Thimblo DEMO-0001 --settled {twice} {BY_PHONE}"
+    ))
+    .ends(0);
+    room.run("today").is_silent_about("STOP");
+}
+
+/// An animal that has lost weight is called about on a day without a dose: 27.5 g after 31 g are 11.3
+/// percent less, past the program's 10.
+#[test]
+fn a_day_without_a_dose_says_call_too() {
+    let mut room = Room::with_course("off-card-loss", &every_third_day());
+    room.run("give Thimblo DEMO-0001 --by AK").ends(0);
+    room.at("2001-03-02 08:00")
+        .run("today")
+        .is_silent_about("CALL");
+    room.run("weigh Thimblo \"27.5 g\"").ends(0);
+    room.run("today")
+        .says("No dose is due on this day")
+        .says("CALL. Thimblo, DEMO-0001, not on this card. Call ");
+}
+
 /// Two people gave it; the one who gave it first writes it down second.
 #[test]
 fn a_dose_written_down_for_an_earlier_moment_stops_too() {
@@ -132,6 +183,13 @@ fn after_a_bottle_of_another_strength_there_is_no_mark_until_the_vet_has_spoken(
     room.run("check Thimblo")
         .ends(1)
         .says("Thimblo, DEMO-0001 (Madeup Amber): needs attention")
+        .says("the bottle read another strength");
+    let given = room.course_of("Thimblo")["flagged"][0]["entry"].clone();
+    // What is read back to the vet is what went wrong.
+    room.typing("no\n")
+        .run(&format!(
+            "instruct Thimblo DEMO-0001 --settled {given} {BY_PHONE}"
+        ))
         .says("the bottle read another strength");
     room.run("bottle done 2 --discarded");
     room.at("2001-03-01 20:00");

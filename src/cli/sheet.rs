@@ -4,6 +4,7 @@ use crate::cli::Done;
 use crate::cli::desk::Desk;
 use crate::cli::failure::Failure;
 use crate::entry::short_code;
+use crate::json;
 use crate::round::stock::stock;
 use crate::round::{ahead, of_day, weigh_days};
 use crate::sheet::course::{CourseSheet, of_course};
@@ -51,9 +52,9 @@ enum Which {
         animal: String,
         /// The prescription's reference, or a part of it
         prescription: String,
-        /// Write it as a PDF
+        /// Write it as a PDF; without one only programs get an answer
         #[arg(long, value_name = "FILE")]
-        pdf: PathBuf,
+        pdf: Option<PathBuf>,
     },
     /// For a sitter: the days' doses, what to look for, whom to ring, rows to write into
     ///
@@ -65,27 +66,22 @@ enum Which {
         /// For how many days, today the first
         #[arg(long, default_value_t = 7, value_parser = clap::value_parser!(u64).range(1..=31))]
         days: u64,
-        /// Write it as a PDF
+        /// Write it as a PDF; without one only programs get an answer
         #[arg(long, value_name = "FILE")]
-        pdf: PathBuf,
+        pdf: Option<PathBuf>,
     },
 }
 
 impl Sheets {
     pub fn run(&self, desk: &mut Desk) -> Result<Done, Failure> {
-        if desk.json() {
-            return Err(Failure::not_accepted(
-                "a sheet is paper and has no answer for programs: use --format json with 'scruple today', 'scruple check', 'scruple report' or 'scruple animal list'",
-            ));
-        }
         match &self.which {
             Which::Weighin { pdf } => weighin(desk, pdf.as_deref()),
             Which::Course {
                 animal,
                 prescription,
                 pdf,
-            } => course(desk, animal, prescription, pdf),
-            Which::Handover { days, pdf } => handover(desk, *days, pdf),
+            } => course(desk, animal, prescription, pdf.as_deref()),
+            Which::Handover { days, pdf } => handover(desk, *days, pdf.as_deref()),
         }
     }
 }
@@ -101,6 +97,11 @@ fn weighin(desk: &mut Desk, pdf: Option<&Path>) -> Result<Done, Failure> {
         };
         let bytes = of_room(&sheet).map_err(Failure::failed)?;
         desk.write_file(path, &bytes)?;
+    }
+    if desk.json() {
+        let (ledger, settings) = (&open.ledger, &open.settings);
+        desk.say(json::weighin(ledger, settings, open.zone, open.now))?;
+        return Ok(Done::Well);
     }
     desk.banner(open.settings.demonstration)?;
     let common = desk.common();
@@ -118,7 +119,8 @@ fn weighin(desk: &mut Desk, pdf: Option<&Path>) -> Result<Done, Failure> {
     Ok(Done::Well)
 }
 
-fn course(desk: &mut Desk, animal: &str, typed: &str, path: &Path) -> Result<Done, Failure> {
+fn course(desk: &mut Desk, animal: &str, typed: &str, pdf: Option<&Path>) -> Result<Done, Failure> {
+    on_paper_or_for_programs(desk, pdf)?;
     let open = desk.open_to_read()?;
     let ledger = &open.ledger;
     let patient = ledger.animal(animal).map_err(Failure::not_accepted)?;
@@ -137,14 +139,23 @@ fn course(desk: &mut Desk, animal: &str, typed: &str, path: &Path) -> Result<Don
         zone: open.zone,
         now: open.now,
     };
-    let bytes = of_course(&sheet).map_err(Failure::failed)?;
-    desk.write_file(path, &bytes)?;
+    if let Some(path) = pdf {
+        let bytes = of_course(&sheet).map_err(Failure::failed)?;
+        desk.write_file(path, &bytes)?;
+    }
+    if desk.json() {
+        desk.say(json::course(&ahead, &open.settings, open.zone, open.now))?;
+        return Ok(Done::Well);
+    }
     desk.banner(open.settings.demonstration)?;
-    printed(desk, path)?;
+    if let Some(path) = pdf {
+        printed(desk, path)?;
+    }
     Ok(Done::Well)
 }
 
-fn handover(desk: &mut Desk, days: u64, path: &Path) -> Result<Done, Failure> {
+fn handover(desk: &mut Desk, days: u64, pdf: Option<&Path>) -> Result<Done, Failure> {
+    on_paper_or_for_programs(desk, pdf)?;
     let open = desk.open_to_read()?;
     let mut rounds = Vec::new();
     for after in 0..days {
@@ -165,11 +176,29 @@ fn handover(desk: &mut Desk, days: u64, path: &Path) -> Result<Done, Failure> {
         settings: &open.settings,
         code: &short_code(codes.join(" ").as_bytes()),
     };
-    let bytes = of_days(&sheet).map_err(Failure::failed)?;
-    desk.write_file(path, &bytes)?;
+    if let Some(path) = pdf {
+        let bytes = of_days(&sheet).map_err(Failure::failed)?;
+        desk.write_file(path, &bytes)?;
+    }
+    if desk.json() {
+        desk.say(json::handover(&rounds, &weigh, &stock, sheet.code))?;
+        return Ok(Done::Well);
+    }
     desk.banner(open.settings.demonstration)?;
-    printed(desk, path)?;
+    if let Some(path) = pdf {
+        printed(desk, path)?;
+    }
     Ok(Done::Well)
+}
+
+/// These sheets are too wide for a screen.
+fn on_paper_or_for_programs(desk: &Desk, pdf: Option<&Path>) -> Result<(), Failure> {
+    if pdf.is_some() || desk.json() {
+        return Ok(());
+    }
+    Err(Failure::not_accepted(
+        "this sheet is for paper: say which file to write, as in --pdf sheet.pdf",
+    ))
 }
 
 fn printed(desk: &mut Desk, path: &Path) -> Result<(), Failure> {

@@ -58,6 +58,20 @@ pub enum State {
     Gone,
 }
 
+impl From<Outcome> for State {
+    fn from(outcome: Outcome) -> Self {
+        match outcome {
+            Outcome::Given => State::Given,
+            Outcome::PartlyGiven => State::PartlyGiven,
+            Outcome::BroughtUp => State::BroughtUp,
+            Outcome::Refused => State::Refused,
+            Outcome::Missed => State::Missed,
+            Outcome::Withheld => State::Withheld,
+            Outcome::Unsure => State::Unsure,
+        }
+    }
+}
+
 impl State {
     /// Whether a person has said what became of the slot.
     #[must_use]

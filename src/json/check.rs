@@ -174,7 +174,8 @@ fn code(what: What) -> &'static str {
     }
 }
 
-fn verdict(verdict: &Verdict) -> Value {
+/// Where a course stands.
+pub(super) fn verdict(verdict: &Verdict) -> Value {
     let name = match verdict {
         Verdict::NotStarted => "not_started",
         Verdict::OnTrack => "on_track",

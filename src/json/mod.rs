@@ -11,6 +11,7 @@ mod quantity;
 mod report;
 mod room;
 mod round;
+mod sheet;
 mod stock;
 
 pub use check::check;
@@ -21,6 +22,7 @@ pub use quantity::Quantity;
 pub use report::report;
 pub use room::{animal, animals, bottles, syringes};
 pub use round::{today, working};
+pub use sheet::{course, handover, weighin};
 pub use stock::stock;
 
 use serde::Serialize;

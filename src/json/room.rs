@@ -14,7 +14,7 @@ use serde::Serialize;
 use serde_json::{Value, json};
 
 #[derive(Serialize)]
-struct AnimalFacts<'l> {
+pub(super) struct AnimalFacts<'l> {
     name: &'l str,
     species: &'l str,
     identification: &'l str,
@@ -32,7 +32,8 @@ struct WeightFacts {
     age_days: Option<u32>,
 }
 
-fn facts(patient: &Patient, now: DateTime<Utc>, zone: Zone) -> AnimalFacts<'_> {
+/// Who an animal is and what it weighed last.
+pub(super) fn facts(patient: &Patient, now: DateTime<Utc>, zone: Zone) -> AnimalFacts<'_> {
     let today = now.with_timezone(&zone).date_naive();
     AnimalFacts {
         name: &patient.animal.name,

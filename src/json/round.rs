@@ -7,6 +7,7 @@ use crate::json::quantity;
 use crate::json::room::note;
 use crate::json::text;
 use crate::notation::print;
+use crate::prescription::Vet;
 use crate::round::{DayDose, Round, say};
 use crate::schedule::Due;
 use chrono::{DateTime, Utc};
@@ -119,9 +120,13 @@ fn dose(dose: &DayDose, now: DateTime<Utc>) -> Value {
         "no_mark": dose.no_mark.iter().map(reason).collect::<Vec<_>>(),
         "said": dose.said.iter().map(|said| instruction(said)).collect::<Vec<_>>(),
         "worked": dose.worked.as_ref().map(|w| worked(w, dose.drawn().is_some(), dose.ladder())),
-        "vet": { "name": prescription.vet.name, "phone": prescription.vet.phone,
-                 "out_of_hours": prescription.vet.out_of_hours },
+        "vet": vet(&prescription.vet),
     })
+}
+
+/// Whom to call.
+pub(super) fn vet(vet: &Vet) -> Value {
+    json!({ "name": vet.name, "phone": vet.phone, "out_of_hours": vet.out_of_hours })
 }
 
 /// The day's card.
@@ -134,6 +139,12 @@ pub fn today(round: &Round) -> String {
         "book_code": round.code,
         "deferral": say::DEFERRAL,
         "damaged": round.damaged,
+        "off_card": round.off_card.iter().map(|other| json!({
+            "animal": other.patient.animal.name,
+            "prescription": other.script.prescription.reference,
+            "level": if other.stops { "stop" } else { "call" },
+            "words": other.why,
+        })).collect::<Vec<_>>(),
         "doses": round.doses.iter().map(|d| dose(d, round.now)).collect::<Vec<_>>(),
         "answered": round.done.iter().map(|done| json!({
             "animal": done.patient.animal.name,
@@ -141,6 +152,7 @@ pub fn today(round: &Round) -> String {
             "dose": done.number,
             "state": done.state.to_string(),
             "at": done.at,
+            "extra": done.extra,
         })).collect::<Vec<_>>(),
         "beside": round.beside.iter().map(|beside| json!({
             "animal": beside.patient.animal.name,

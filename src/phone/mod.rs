@@ -116,6 +116,13 @@ fn first(round: &Round, m: &mut Markup) {
             m.text(&say::damaged(round));
         });
     }
+    for other in &round.off_card {
+        let (whose, why) = other.words();
+        m.element("p", "class=\"alarm\" role=\"alert\"", |m| {
+            m.words("b", "", &format!("{}. {whose}", other.label()));
+            m.text(&why);
+        });
+    }
     let doses = round.doses.iter().enumerate();
     let alarmed: Vec<(usize, String)> = doses
         .flat_map(|(at, dose)| {

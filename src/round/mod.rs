@@ -15,6 +15,7 @@ pub mod history;
 mod morning;
 mod need;
 mod needed;
+mod off_card;
 mod order;
 mod paper;
 mod plan;
@@ -40,6 +41,7 @@ pub use follow::{FollowUp, FollowUpState, as_planned, follow_ups};
 pub use morning::{Kind, Later, Morning, Waiting, morning};
 pub use need::{Need, left};
 pub use needed::needed;
+pub use off_card::OffCard;
 pub use paper::{Paper, on_paper};
 pub use plan::{Amount, ClockShift, Plan};
 pub use steps::{Step, step, step_about, typed_name, waiting};
@@ -71,6 +73,8 @@ pub struct Round<'l> {
     pub done: Vec<DoneToday<'l>>,
     /// What the vet wants beside the doses on this day, or wanted before it.
     pub beside: Vec<Beside<'l>>,
+    /// What the vet is to be called about for courses that have no dose on the card.
+    pub off_card: Vec<OffCard<'l>>,
     /// The bottles the day's doses come from.
     pub bottles: Vec<BottleUse<'l>>,
     /// The instruments that the day's marks need, each once, with the number of draws.
@@ -97,6 +101,8 @@ pub struct DoneToday<'l> {
     pub state: State,
     /// When.
     pub at: Option<DateTime<Utc>>,
+    /// It was given beside the schedule: the slot it is nearest to had been filled.
+    pub extra: bool,
 }
 
 /// A follow-up that is due on the day, or overdue.
@@ -175,6 +181,7 @@ pub fn of_day<'l>(
                         number,
                         state: slot.state,
                         at,
+                        extra: false,
                     });
                 }
             } else if belongs_to(slot, day, zone, now) {
@@ -196,6 +203,7 @@ pub fn of_day<'l>(
             follow_up,
         })
     });
+    let off_card = off_card::off_card(ledger, settings, &standings, &doses, day, now, zone);
     let card = code::Card {
         ledger,
         settings,
@@ -205,6 +213,11 @@ pub fn of_day<'l>(
         now,
     };
     let code = card.code(&doses, &done);
+    done.extend(
+        standings
+            .iter()
+            .flat_map(|standing| extras(standing, zone, day)),
+    );
     let mut vets: Vec<&Vet> = Vec::new();
     for dose in &doses {
         let vet = &dose.script.prescription.vet;
@@ -220,11 +233,30 @@ pub fn of_day<'l>(
         bottles: bottles::of_day(&doses),
         instruments: instruments(&doses),
         beside: beside.collect(),
+        off_card,
         doses,
         done,
         vets,
         code,
         damaged: ledger.damaged.iter().map(String::as_str).collect(),
+    })
+}
+
+/// The doses of a day that were given beside the schedule, so that nobody counts one too few.
+fn extras<'s, 'l>(
+    standing: &'s Standing<'l>,
+    zone: Zone,
+    day: NaiveDate,
+) -> impl Iterator<Item = DoneToday<'l>> + use<'s, 'l> {
+    let extras = standing.course.extras.iter();
+    let extras = extras.filter(move |extra| local_date(extra.record.happened, zone) == day);
+    extras.map(|extra| DoneToday {
+        patient: standing.patient,
+        script: standing.script,
+        number: extra.nearest,
+        state: extra.record.outcome.into(),
+        at: Some(extra.record.happened),
+        extra: true,
     })
 }
 

@@ -554,8 +554,9 @@ pub fn done(done: &DoneToday, zone: Zone) -> String {
         .at
         .map(|at| format!(" at {}", at.with_timezone(&zone).format("%H:%M")))
         .unwrap_or_default();
+    let extra = if done.extra { ", once more" } else { "" };
     format!(
-        "{}, {}, dose {}: {}{at}",
+        "{}, {}, dose {}: {}{extra}{at}",
         done.patient.animal.name, done.script.prescription.reference, done.number, done.state
     )
 }

@@ -23,6 +23,14 @@ pub fn card(round: &Round, common: &str) -> String {
         lines.push(wrapped(say::DEFERRAL, "", ""));
         lines.extend(round.vets.iter().map(|vet| whom_to_call(vet)));
     }
+    for other in &round.off_card {
+        let (whose, why) = other.words();
+        lines.push(wrapped(
+            &format!("{whose}{why}"),
+            &format!("{}. ", other.label()),
+            "      ",
+        ));
+    }
     let pending = round.doses.len();
     for (at, dose) in round.doses.iter().enumerate() {
         lines.push(String::new());

@@ -218,22 +218,36 @@ fn a_clock_behind_leaves_no_mark_in_an_instruction() {
         .is_silent_about("0.075 mL");
 }
 
-/// A sheet is for people: asked for JSON, it says so and writes nothing.
+/// A sheet says to programs what stands on its paper, with a file or without one: 31 g at 20 mg/kg
+/// are 0.62 mg, 0.0775 mL of 8 mg/mL, and the line below it; every mark but today's is provisional.
 #[test]
-fn a_sheet_has_no_answer_for_programs_and_says_so() {
+fn a_sheet_answers_programs_too() {
     let mut room = Room::with_course("json", &course(""));
     let path = room.path("sheet.pdf");
-    for command in [
-        "sheet weighin".to_owned(),
-        format!("sheet weighin --pdf {path}"),
-        format!("sheet course Thimblo DEMO-0001 --pdf {path}"),
-        format!("sheet handover --pdf {path}"),
-    ] {
-        room.run(&format!("{command} --format json"))
-            .ends(2)
-            .says("has no answer for programs: use --format json with");
-    }
-    assert!(!std::fs::exists(&path).unwrap());
+    let said = room.json(&format!("sheet course Thimblo DEMO-0001 --pdf {path}"));
+    assert!(std::fs::exists(&path).unwrap());
+    let doses = said["doses"].as_array().unwrap();
+    let provisional: Vec<bool> = doses
+        .iter()
+        .map(|dose| dose["mark_ahead"]["provisional"].as_bool().unwrap())
+        .collect();
+    assert_eq!(provisional[..3], [false, true, true]);
+    let marks: Vec<&str> = doses
+        .iter()
+        .map(|dose| dose["mark_ahead"]["words"].as_str().unwrap())
+        .collect();
+    assert!(marks.iter().all(|mark| *mark == "0.075 mL"), "{marks:?}");
+    let weighin = room.json("sheet weighin");
+    assert_eq!(weighin["animals"][0]["name"], "Thimblo");
+    let days = room.json("sheet handover --days 4");
+    assert_eq!(days["days"].as_array().unwrap().len(), 4);
+    assert_eq!(
+        days["days"][3]["doses"][0]["mark_ahead"]["provisional"],
+        true
+    );
+    room.run("sheet handover")
+        .ends(2)
+        .says("say which file to write");
 }
 
 /// A second course of one medicine: STOP, and no mark beside it.

@@ -13,7 +13,7 @@ use crate::entry::Order;
 use crate::ledger::Ledger;
 use crate::notation::{Notation, Written};
 use crate::prescription::Dose;
-use crate::quantity::{Amount, BodyWeight, DoseRate, Strength};
+use crate::quantity::{Amount, BodyWeight, DoseRate, Exact, Strength};
 use crate::round::{Standing, dose_now, say, strength_now, typed_name};
 use chrono::{DateTime, Utc};
 
@@ -238,21 +238,21 @@ fn rate_fits(
                 written.text()
             )));
         };
-        // Held against what the vet wrote, too: two changes in a row must not hide a moved point.
         let first = standing.script.prescription.dose(slot.slot.dose);
         let first = first.and_then(|dose| Some((dose.text(), rate.value().over(dose.rate()?)?)));
-        let others = [Some((written.text(), ratio)), first];
-        let moved = others.into_iter().flatten();
-        let mut moved = moved.filter_map(|(old, ratio)| Some((old, leap(ratio)?)));
-        if let Some((old, far)) = moved.next() {
-            checked.slip = Some(Slip {
-                new: Figure::Rate(rate.clone()),
-                far,
-                old: old.to_owned(),
-            });
-        }
+        let far = far_from(first, (written.text(), ratio), Figure::Rate(rate.clone()));
+        checked.slip = far.or(checked.slip);
     }
     Ok(checked)
+}
+
+/// A figure far from the one it takes the place of, or from the `first`, as the vet wrote it: two
+/// changes in a row must not hide a moved point.
+fn far_from(first: Option<(&str, Exact)>, before: (&str, Exact), new: Figure) -> Option<Slip> {
+    let mut olds = std::iter::once(before).chain(first);
+    let (old, far) = olds.find_map(|(old, ratio)| Some((old, leap(ratio)?)))?;
+    let old = old.to_owned();
+    Some(Slip { new, far, old })
 }
 
 /// A fixed dose takes the place of a fixed dose that is measured out in the same way.
@@ -277,21 +277,19 @@ fn fixed_fits(
                 before.value().kind(),
             )));
         };
-        // Held against what the vet wrote, too: two changes in a row must not hide a moved point.
         let first = match standing.script.prescription.dose(slot.slot.dose) {
-            Some(Dose::Fixed(first)) => amount.value().over(first.value()).map(|r| (first, r)),
+            Some(Dose::Fixed(first)) => amount
+                .value()
+                .over(first.value())
+                .map(|r| (first.text(), r)),
             _ => None,
         };
-        let others = [Some((before, ratio)), first];
-        let moved = others.into_iter().flatten();
-        let mut moved = moved.filter_map(|(old, ratio)| Some((old, leap(ratio)?)));
-        if let Some((old, far)) = moved.next() {
-            checked.slip = Some(Slip {
-                new: Figure::Amount(amount.clone()),
-                far,
-                old: old.to_string(),
-            });
-        }
+        let far = far_from(
+            first,
+            (before.text(), ratio),
+            Figure::Amount(amount.clone()),
+        );
+        checked.slip = far.or(checked.slip);
     }
     Ok(checked)
 }

@@ -10,6 +10,7 @@ use crate::course::judge_in;
 use crate::dose::InHand;
 use crate::entry::Order;
 use crate::ledger::Ledger;
+use crate::round::unsettled::flagged;
 use crate::round::{DayDose, Pick, Standing, day_dose, say, waiting};
 use crate::schedule::{Zone, local_date};
 use crate::settings::Settings;
@@ -63,17 +64,23 @@ pub(super) fn effect(
             lines.extend(lapses(&is, *slot, look));
             lines
         }
-        Order::Settled { entry } => {
-            let remarks = was.course.remarks.iter();
-            let about = remarks.filter(|remark| remark.record == Some(*entry));
-            about
-                .map(|remark| {
-                    let dose = remark.slot.map(|slot| format!("dose {slot}: "));
-                    format!("{}{}", dose.unwrap_or_default(), remark.what)
-                })
-                .collect()
-        }
+        Order::Settled { entry } => went_wrong(&was, *entry, look),
     })
+}
+
+/// What was wrong with a dose, against the calendar and in how it was measured.
+fn went_wrong(was: &Standing, entry: u64, look: &Look) -> Vec<String> {
+    let remarks = was.course.remarks.iter();
+    let remarks = remarks.filter(|remark| remark.record == Some(entry));
+    let remarks = remarks.map(|remark| {
+        let dose = remark.slot.map(|slot| format!("dose {slot}: "));
+        format!("{}{}", dose.unwrap_or_default(), remark.what)
+    });
+    let flagged = flagged(was, look.settings, look.now).into_iter();
+    let flagged = flagged.filter(|flagged| flagged.dose.entry == entry);
+    remarks
+        .chain(flagged.map(|flagged| flagged.words))
+        .collect()
 }
 
 /// The old mark and the new of the first dose that an order holds for.

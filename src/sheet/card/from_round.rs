@@ -132,12 +132,10 @@ fn measure(instrument: &Instrument) -> (String, String) {
     (name.to_owned(), say::instrument(instrument))
 }
 
-/// The call that this dose waits for.
-fn call<'d>(dose: &'d DayDose) -> Option<&'d Caution> {
-    let cautions = &dose.worked.as_ref()?.cautions;
-    cautions
-        .iter()
-        .find(|caution| caution.level() == Level::Call)
+/// The calls that this dose waits for, the loudest first.
+fn calls<'d>(dose: &'d DayDose) -> impl Iterator<Item = &'d Caution> {
+    let cautions = dose.worked.iter().flat_map(|worked| &worked.cautions);
+    cautions.filter(|caution| caution.level() == Level::Call)
 }
 
 fn is_weighed_first(dose: &DayDose) -> bool {
@@ -156,8 +154,9 @@ fn alarms(dose: &DayDose, round: &Round) -> Vec<Alarm> {
         what: reason.headline().to_owned(),
         phone: phone.clone(),
     }));
-    let loss = call(dose).and_then(|loss| say::loss(&dose.patient.animal, loss, round.day));
-    alarms.extend(loss.map(|(what, measured)| Alarm::Call {
+    let animal = &dose.patient.animal;
+    let asked = calls(dose).filter_map(|call| say::loss(animal, call, round.day));
+    alarms.extend(asked.map(|(what, measured)| Alarm::Call {
         what,
         phone: phone.clone(),
         measured,

@@ -12,7 +12,7 @@ use crate::rack::{Cut, Instrument, Needle};
 use crate::round::tell::follow_up_line;
 use crate::round::{BottleUse, DayDose, Round, say};
 use crate::sheet::card::facts::{Bottle, Needed, Phrase, Prepare, Turn};
-use crate::sheet::card::from_round::{call, conditions, set};
+use crate::sheet::card::from_round::{calls as calls_of, conditions, set};
 use crate::sheet::text::curled;
 
 /// What stands on the page to prepare from.
@@ -48,9 +48,11 @@ fn owned(words: &[&str]) -> Vec<String> {
 /// Every question for a vet, each once, so that one call answers all of them.
 fn calls(round: &Round) -> Vec<Phrase> {
     let mut calls: Vec<Phrase> = Vec::new();
-    let asked = |dose| [give_at_all(dose, round), what_now(dose)].map(|asked| (asked, dose));
+    let asked = |dose| {
+        let asked = give_at_all(dose, round).chain(what_now(dose));
+        asked.map(move |asked| (asked, dose))
+    };
     for (question, dose) in round.doses.iter().flat_map(asked) {
-        let Some(question) = question else { continue };
         let question = match round.vets.len() {
             0 | 1 => question,
             _ => question.plain(&format!(" ({})", dose.script.prescription.vet.name)),
@@ -60,19 +62,23 @@ fn calls(round: &Round) -> Vec<Phrase> {
             calls.push(question);
         }
     }
+    for other in &round.off_card {
+        let (headline, rest) = other.words();
+        calls.push(set(&Phrase::new().bold(&headline).plain(&rest)));
+    }
     calls
 }
 
 /// "**Nubbet** weighs 12 percent less: 50 g on Mon 5 March, now 44 g. Give at all?"
-fn give_at_all(dose: &DayDose, round: &Round) -> Option<Phrase> {
-    let animal = &dose.patient.animal;
-    let (headline, weights) = say::loss(animal, call(dose)?, round.day)?;
-    let lost = headline.strip_prefix(&animal.name).unwrap_or(&headline);
-    Some(
+fn give_at_all<'d>(dose: &'d DayDose, round: &Round) -> impl Iterator<Item = Phrase> + use<'d> {
+    let (animal, day) = (&dose.patient.animal, round.day);
+    let asked = calls_of(dose).filter_map(move |call| say::loss(animal, call, day));
+    asked.map(|(headline, weights)| {
+        let lost = headline.strip_prefix(&animal.name).unwrap_or(&headline);
         Phrase::new()
             .bold(&animal.name)
-            .plain(&format!("{lost} ({weights}): give at all?")),
-    )
+            .plain(&format!("{lost} ({weights}): give at all?"))
+    })
 }
 
 /// "**Madeup Dusk**, bottle 4 reads 10 mg/mL, prescription 8 mg/mL: what now?" A dose that was not

@@ -1,0 +1,118 @@
+//! What the vet is to be called about for a course that has no dose on the day's card.
+//!
+//! Promises: who looks at today's card learns of a call that waits, though nothing is due; each is
+//! said once. Does not: speak for another day than today, whose worries nobody knows yet, nor
+//! repeat what stands with a dose on the card.
+
+use crate::caution::{Level, NoMark};
+use crate::ledger::{Ledger, Patient, Script};
+use crate::round::unsettled::before_the_next_mark;
+use crate::round::{DayDose, Pick, Standing, day_dose};
+use crate::schedule::{Zone, local_date};
+use crate::settings::Settings;
+use chrono::{DateTime, NaiveDate, Utc};
+
+/// One reason to call.
+#[derive(Debug)]
+pub struct OffCard<'l> {
+    /// About whom.
+    pub patient: &'l Patient,
+    /// Of which prescription.
+    pub script: &'l Script,
+    /// Whether its next dose has no mark until the vet has spoken.
+    pub stops: bool,
+    /// Why, in words.
+    pub why: String,
+}
+
+impl OffCard<'_> {
+    /// "STOP" or "CALL".
+    #[must_use]
+    pub const fn label(&self) -> &'static str {
+        if self.stops { "STOP" } else { "CALL" }
+    }
+
+    /// "Thimblo, DEMO-0001" and ", not on this card. Call 0600 ... Entry 7: ...".
+    #[must_use]
+    pub fn words(&self) -> (String, String) {
+        let prescription = &self.script.prescription;
+        let whose = format!("{}, {}", self.patient.animal.name, prescription.reference);
+        let phone = &prescription.vet.phone;
+        (
+            whose,
+            format!(", not on this card. Call {phone}. {}", self.why),
+        )
+    }
+}
+
+/// What there is to call about beside the doses of a card.
+pub(super) fn off_card<'l>(
+    ledger: &'l Ledger,
+    settings: &Settings,
+    standings: &[Standing<'l>],
+    doses: &[DayDose<'l>],
+    day: NaiveDate,
+    now: DateTime<Utc>,
+    zone: Zone,
+) -> Vec<OffCard<'l>> {
+    let mut found: Vec<OffCard> = Vec::new();
+    if day != local_date(now, zone) {
+        return found;
+    }
+    for standing in standings {
+        let (patient, script) = (standing.patient, standing.script);
+        let name = &patient.animal.name;
+        let ended = patient.end.as_ref().is_some_and(|(at, _)| *at <= now);
+        let own = |dose: &&DayDose| dose.patient.animal.name == *name;
+        let mut on_card = doses.iter().filter(own);
+        if ended || on_card.any(|dose| dose.script.entry == script.entry) {
+            continue;
+        }
+        for (stops, why) in reasons(ledger, settings, standing, day, now, zone) {
+            let mut said = doses.iter().filter(own);
+            let on_card = said.any(|dose| says(dose, &why));
+            let mut before = found.iter();
+            let before = before.any(|one| one.patient.animal.name == *name && one.why == why);
+            if !on_card && !before {
+                found.push(OffCard {
+                    patient,
+                    script,
+                    stops,
+                    why,
+                });
+            }
+        }
+    }
+    found
+}
+
+/// Whether a dose on the card says the same already.
+fn says(dose: &DayDose, why: &str) -> bool {
+    let mut cautions = dose.worked.iter().flat_map(|worked| &worked.cautions);
+    cautions.any(|caution| caution.to_string() == why)
+}
+
+fn reasons(
+    ledger: &Ledger,
+    settings: &Settings,
+    standing: &Standing,
+    day: NaiveDate,
+    now: DateTime<Utc>,
+    zone: Zone,
+) -> Vec<(bool, String)> {
+    let Some(slot) = standing.course.slots.iter().find(|slot| slot.waits()) else {
+        let (stops, calls) = before_the_next_mark(standing, settings, now);
+        let stops = stops.iter().map(|reason| (true, reason.to_string()));
+        let calls = calls.iter().map(|caution| (false, caution.to_string()));
+        return stops.chain(calls).collect();
+    };
+    let pick = Pick::default();
+    let dose = day_dose(ledger, settings, standing, slot, pick, day, now, zone);
+    let stops = dose.no_mark.iter();
+    let stops = stops.filter(|reason| matches!(reason, NoMark::Unsettled { .. }));
+    let stops = stops.map(|reason| (true, reason.to_string()));
+    let calls = dose.worked.iter().flat_map(|worked| &worked.cautions);
+    let calls = calls.filter(|caution| caution.level() == Level::Call);
+    let calls = calls.map(|caution| (false, caution.to_string()));
+    stops.chain(calls).collect()
+}
