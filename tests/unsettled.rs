@@ -133,6 +133,8 @@ fn a_day_without_a_dose_says_stop_too() {
     assert!(std::fs::read_to_string(&page).unwrap().contains(&why));
     let other = &room.json("today")["off_card"][0];
     assert_eq!(other["level"], "stop");
+    let sheet = room.json("sheet course Thimblo DEMO-0001");
+    assert_eq!(sheet["doses"][0]["records"][1]["entry"], twice);
     room.at("2001-03-02 08:00").run("today").says(&why);
     room.run(&format!(
         "instruct Thimblo DEMO-0001 --settled {twice} {BY_PHONE}"

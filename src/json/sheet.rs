@@ -62,14 +62,20 @@ pub fn course(ahead: &Ahead, settings: &Settings, zone: Zone, now: DateTime<Utc>
 
 fn slot_ahead(ahead: &Ahead, slot: &SlotAhead) -> Value {
     let standing = &slot.slot;
-    let of_slot = |entry: u64| standing.records.iter().any(|record| record.id == entry);
+    // A dose too many stands with the slot it is nearest to.
+    let extras = ahead.standing.course.extras.iter();
+    let extras = extras.filter(|extra| extra.nearest == standing.slot.number);
+    let records = standing.records.iter().map(|record| record.id);
+    let of_slot: Vec<u64> = records.chain(extras.map(|extra| extra.record.id)).collect();
     let doses = ahead.standing.patient.doses.iter();
-    let records = doses.filter(|dose| of_slot(dose.entry)).map(|dose| {
-        json!({
-            "entry": dose.entry, "at": dose.happened, "outcome": dose.record.outcome,
-            "by": dose.record.by,
-        })
-    });
+    let records = doses
+        .filter(|dose| of_slot.contains(&dose.entry))
+        .map(|dose| {
+            json!({
+                "entry": dose.entry, "at": dose.happened, "outcome": dose.record.outcome,
+                "by": dose.record.by,
+            })
+        });
     json!({
         "dose": standing.slot.number,
         "due": due(standing.due),
