@@ -123,7 +123,8 @@ fn a_day_without_a_dose_says_stop_too() {
         .entry();
     let why = format!("Entry {twice}: a dose was given beside those of the schedule");
     let page = room.path("today.html");
-    let today = format!("today --html {page}");
+    let paper = room.path("today.pdf");
+    let today = format!("today --html {page} --pdf {paper}");
     room.run(&today)
         .says("No dose is due on this day")
         .says("STOP. Thimblo, DEMO-0001, not on this card. Call ")

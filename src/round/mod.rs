@@ -219,8 +219,9 @@ pub fn of_day<'l>(
             .flat_map(|standing| extras(standing, zone, day)),
     );
     let mut vets: Vec<&Vet> = Vec::new();
-    for dose in &doses {
-        let vet = &dose.script.prescription.vet;
+    let scripts = doses.iter().map(|dose| dose.script);
+    for script in scripts.chain(off_card.iter().map(|other| other.script)) {
+        let vet = &script.prescription.vet;
         if !vets.contains(&vet) {
             vets.push(vet);
         }
