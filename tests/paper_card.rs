@@ -199,7 +199,8 @@ fn what_must_hold_first_stands_on_the_panel() {
     assert_eq!(conditions("DEMO-0002"), [Condition::Late]);
     assert_eq!(conditions("DEMO-0003"), [Condition::AfterCall]);
     let evening = Condition::NotBefore("18:30".to_owned());
-    assert_eq!(conditions("DEMO-0007"), [evening]);
+    // Its weight is older than the keeper's seven days.
+    assert_eq!(conditions("DEMO-0007"), [Condition::AfterWeighing, evening]);
     assert_eq!(conditions("DEMO-0008"), [Condition::AfterWeighing]);
 
     let alarms = |reference| panel(&facts, reference).alarms.as_slice();
@@ -228,7 +229,7 @@ fn what_must_hold_first_stands_on_the_panel() {
     let when = panel(&facts, "DEMO-0002").when.to_string();
     assert_eq!(
         when,
-        "LATE: was due 04:30, window closed 07:30; give before 16:30, or else ask and call"
+        "LATE: was due 04:30, window closed 07:30. Ask first whether somebody gave it; if nobody did, give before 16:30; after that, call"
     );
 }
 
@@ -296,7 +297,7 @@ fn one_call_asks_everything_and_a_page_prints_no_mark_twice() {
     assert_eq!(
         calls,
         [
-            "Madeup Dusk, bottle 4 reads 10 mg/mL, prescription 8 mg/mL: what now?",
+            "Thimblo, Madeup Dusk: bottle 4 reads 10 mg/mL, prescription 8 mg/mL. What now?",
             "Pipkin, Madeup Ivy: too small for any line at hand. What now?",
             "Nubbet weighs 12 percent less (50 g on Mon 5 March, now 44 g): give at all?",
         ]
@@ -430,7 +431,7 @@ fn with_two_vets_every_number_and_every_panel_says_whose() {
     assert_eq!(vet("DEMO-0001"), Some("Dr A. Example"));
     assert_eq!(vet("DEMO-0002"), Some("Dr B. Sample"));
     let call = facts.prepare.calls.first().unwrap().to_string();
-    assert!(call.ends_with("what now? (Dr B. Sample)"), "{call}");
+    assert!(call.ends_with("What now? (Dr B. Sample)"), "{call}");
     for page in pages_of(&round(&ledger)) {
         let words = page.words();
         assert_eq!(page.faults(), Vec::<Fault>::new());

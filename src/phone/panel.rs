@@ -162,6 +162,12 @@ fn of_level<'d>(dose: &'d DayDose, level: Level) -> impl Iterator<Item = &'d Cau
 }
 
 fn cautions(dose: &DayDose, m: &mut Markup) {
+    if let Some(weigh) = rungs::weigh_first(dose) {
+        m.element("p", "class=\"caution\"", |m| {
+            m.words("b", "", "WEIGH. ");
+            m.text(&format!("{weigh}."));
+        });
+    }
     for caution in of_level(dose, Level::Caution) {
         m.element("p", "class=\"caution\"", |m| {
             m.words("b", "", "Caution. ");
@@ -246,7 +252,7 @@ fn no_mark(dose: &DayDose, round: &Round, m: &mut Markup) {
 
 /// What a mark still waits for.
 fn conditions(dose: &DayDose, round: &Round) -> Vec<String> {
-    let weigh = of_level(dose, Level::Caution).any(|c| matches!(c, Caution::WeighNow { .. }));
+    let weigh = of_level(dose, Level::Caution).any(rungs::is_asked);
     let call = dose.call_first().then(|| "only after the call".to_owned());
     let weigh = weigh.then(|| "weigh first".to_owned());
     let wait = say::not_before(dose, round).map(|at| format!("not before {at}"));

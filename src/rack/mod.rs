@@ -117,7 +117,7 @@ impl Instrument {
             Instrument::Syringe(syringe) => syringe.words(),
             Instrument::Tablets(Cut::Whole) => "whole tablets".to_owned(),
             Instrument::Tablets(Cut::Halves) => "tablets, cut in halves".to_owned(),
-            Instrument::Tablets(Cut::Quarters) => "tablets, cut in quarters".to_owned(),
+            Instrument::Tablets(Cut::Quarters) => "tablets that can be cut in quarters".to_owned(),
             Instrument::PasteScale(readability) => {
                 let step = crate::notation::print::figure(readability.grams());
                 format!("a scale that reads {step} g")

@@ -12,7 +12,7 @@ use crate::round::DayDose;
 /// What comes before anything is drawn, where the animal is to be weighed first.
 pub fn weigh_first(dose: &DayDose) -> Option<&'static str> {
     let mut cautions = dose.worked.iter().flat_map(|worked| &worked.cautions);
-    let asked = cautions.any(|caution| matches!(caution, Caution::WeighNow { .. }));
+    let asked = cautions.any(is_asked);
     let mut reasons = dose.no_mark.iter();
     let wanting =
         reasons.any(|reason| matches!(reason, NoMark::NoWeight | NoMark::WeightTooOld { .. }));
@@ -22,6 +22,14 @@ pub fn weigh_first(dose: &DayDose) -> Option<&'static str> {
         (asked, None) if asked || wanting => Some("Weigh now; then print a new card"),
         _ => None,
     }
+}
+
+/// Whether a caution says to weigh before anything is drawn.
+pub const fn is_asked(caution: &Caution) -> bool {
+    matches!(
+        caution,
+        Caution::WeighNow { .. } | Caution::OldWeight { .. }
+    )
 }
 
 /// From where to where a ladder runs, and how many of its rows are not shown below and above.

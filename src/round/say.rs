@@ -99,6 +99,11 @@ pub fn due(due: Due, zone: Zone) -> String {
     }
 }
 
+/// When a card was made: "14:00", with the day where it was made for another one.
+pub fn made(round: &Round) -> String {
+    clock(round.now, round.day, round.zone)
+}
+
 /// When a dose is due and its window, in three parts to be joined or set apart.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct WhenDue {
@@ -178,9 +183,9 @@ pub fn when(dose: &DayDose, round: &Round) -> Phrase {
         .time(&seen.closes);
     match dose.slot.not_recorded_from {
         Some(from) if dose.slot.gate.is_open() => late
-            .plain("; give before ")
+            .plain(". Ask first whether somebody gave it; if nobody did, give before ")
             .time(&clock(from, round.day, round.zone))
-            .plain(", or else ask and call"),
+            .plain("; after that, call"),
         _ => late,
     }
 }

@@ -122,6 +122,7 @@ fn parts(faces: &Faces, sheet: &HandOver) -> Result<Vec<Part>, SheetError> {
     )?);
     for rule in [
         "Each day, draw from that day's card, never from this sheet. A mark marked provisional is for the weight and the bottle of the day this was printed.",
+        "If you cannot print that day's card, give nothing that is measured: ring.",
         "Before you give anything, ask whether somebody else gave it. If unsure, do not give it: ring.",
         "Never give a dose twice, and never more to make up for one. Write down what happened and when, whatever it was.",
     ] {
@@ -211,6 +212,14 @@ fn line(dose: &DayDose, round: &Round, today: chrono::NaiveDate) -> Vec<Cell> {
     let seen = say::when_due(&dose.slot, round.day, round.zone);
     let closes = &seen.closes;
     let window = match seen.opens {
+        _ if dose.is_late() => {
+            let late = say::when(dose, round).to_string();
+            let late = late.split_once("window closed ");
+            format!(
+                "  window closed {}",
+                late.map_or(closes.as_str(), |(_, rest)| rest)
+            )
+        }
         Some(opens) if dose.slot.never_opens() => {
             format!("  window closes {closes}; too close to the last dose until {opens}")
         }

@@ -229,7 +229,10 @@ fn foot(faces: &Faces, front: &Front, (page, pages): (usize, usize)) -> Result<B
     let called = block.paragraph(faces, &call(&front.vets), CALL, 5.4, 5.2)?;
     let mut code = plain(&format!("{} · {} · Book code ", front.day, version()), 8.0);
     code.extend(bold(&front.code, 8.0));
-    code.extend(plain(" (another code: an old sheet)", 8.0));
+    code.extend(plain(
+        " (of this sheet alone; another code: an old sheet)",
+        8.0,
+    ));
     let left = block.paragraph(faces, &code, CALL, called + 4.6, 3.6)?;
     let deferral = wrap(faces, &spans(&deferral(), 7.5), DEFERS.1 - DEFERS.0)?;
     let ends = block.lines(&deferral, DEFERS, 3.7, 3.2, Ink::Black);

@@ -56,7 +56,7 @@ fn scenario_2_both_animals_for_the_whole_course() {
     room.run("stock")
         .says("1.715 mL for 14 doses: 0.735 mL in marks and 0.98 mL in the hubs of 14 draws")
         .says("bottle 1: 1 mL left")
-        .says("until 3 April 2027: dose 5 of DEMO-0001 for Thimblo is the first not covered; 6 doses lack 0.735 mL")
+        .says("until 3 April 2027: dose 5 of DEMO-0001 for Thimblo is the first not covered; 6 doses not covered, 0.735 mL")
         .says("No figure here is a mark to draw to");
     // Thimblo's first dose takes 0.03 + 0.07 = 0.1 mL out of both.
     room.at("2027-03-22 08:00")

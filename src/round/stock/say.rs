@@ -66,7 +66,10 @@ pub fn in_hand(supply: &Supply) -> String {
     }
     let mut said: Vec<String> = supply.bottles.iter().map(|b| bottle(b, None)).collect();
     if supply.lasts != Lasts::NotKnown {
-        said.push(format!("It lasts {}", lasts(supply)));
+        said.push(match lasts(supply).as_str() {
+            "not known" => "How long it lasts is not known".to_owned(),
+            lasts => format!("It lasts {lasts}"),
+        });
     }
     format!("{}.", said.join(". "))
 }
@@ -146,8 +149,8 @@ pub fn lasts(supply: &Supply) -> String {
                 )
             });
             let lacking = lacking.map_or(String::new(), |lacking| {
-                let lack = if count == 1 { "lacks" } else { "lack" };
-                format!("; {} {lack} {}", doses(count), print::measure(lacking))
+                let uncovered = doses(count);
+                format!("; {uncovered} not covered, {}", print::measure(lacking))
             });
             format!("until {}{whose}{lacking}. Ask your vet in time", day(on))
         }

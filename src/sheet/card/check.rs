@@ -120,22 +120,25 @@ fn by_phone(faces: &Faces, block: &mut Block, at: f32) -> Result<f32, SheetError
     let middle = (left + right) / 2.0;
     let row = |n: f32| (at + 2.0 + 9.0 * n, at + 10.0 + 9.0 * n);
     let (top, bottom) = row(0.0);
-    block.field(faces, Rect::edges(left, top, right, bottom), "who said it")?;
+    block.field(
+        faces,
+        Rect::edges(left, top, right, bottom),
+        "what was said",
+    )?;
     let (top, bottom) = row(1.0);
-    block.field(faces, Rect::edges(left, top, middle - 0.5, bottom), "time")?;
-    block.field(
-        faces,
-        Rect::edges(middle + 0.5, top, right, bottom),
-        "taken by",
-    )?;
+    let half = Rect::edges(left, top, middle - 0.5, bottom);
+    block.field(faces, half, "who said it")?;
+    let half = Rect::edges(middle + 0.5, top, right, bottom);
+    block.field(faces, half, "time")?;
     let (top, bottom) = row(2.0);
-    block.field(
-        faces,
-        Rect::edges(left, top, middle - 0.5, bottom),
-        "read back by",
-    )?;
-    let tick = Rect::edges(middle + 0.5, top + 1.0, middle + 6.5, top + 7.0);
-    block.tick(faces, tick, &plain("new card", 10.0), right)?;
+    // Initials need little; the words beside the last box need the rest.
+    let taken = Rect::edges(left, top, left + 15.5, bottom);
+    block.field(faces, taken, "taken by")?;
+    let back = Rect::edges(left + 16.5, top, left + 32.0, bottom);
+    block.field(faces, back, "read back")?;
+    let last = left + 33.0;
+    let tick = Rect::edges(last, top + 1.0, last + 6.0, top + 7.0);
+    block.tick(faces, tick, &plain("new card", 9.0), right)?;
     Ok(bottom)
 }
 
@@ -168,7 +171,7 @@ pub fn ladder(faces: &Faces, rungs: &[Rung], reach: usize) -> Result<Block, Shee
         .map(|(_, rung)| rung)
         .collect();
     let mut title = bold("By weight", 9.5);
-    title.extend(plain(" (any other: print a new card)", 7.5));
+    title.extend(plain(" (none here: print a new card)", 7.5));
     block.line(faces, &title, CHECK, 4.2, Align::Left)?;
     let (left, right) = (CHECK.0 - 1.0, CHECK.1);
     let mut widths = [0.0_f32; 3];

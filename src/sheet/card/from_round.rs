@@ -26,7 +26,11 @@ use crate::sheet::text::curled;
 pub fn facts(round: &Round, made: DateTime<FixedOffset>) -> Facts {
     Facts {
         day: round.day.format("%A %-d %B %Y").to_string(),
-        day_short: round.day.format("%a %-d %B %Y").to_string(),
+        day_short: format!(
+            "{}, made {}",
+            round.day.format("%a %-d %B %Y"),
+            say::made(round)
+        ),
         made,
         version: format!("scruple {}", env!("CARGO_PKG_VERSION")),
         book_code: round.code.clone(),
@@ -139,10 +143,8 @@ fn calls<'d>(dose: &'d DayDose) -> impl Iterator<Item = &'d Caution> {
 }
 
 fn is_weighed_first(dose: &DayDose) -> bool {
-    let cautions = dose.worked.iter().flat_map(|worked| &worked.cautions);
-    cautions
-        .into_iter()
-        .any(|caution| matches!(caution, Caution::WeighNow { .. }))
+    let mut cautions = dose.worked.iter().flat_map(|worked| &worked.cautions);
+    cautions.any(rungs::is_asked)
 }
 
 fn alarms(dose: &DayDose, round: &Round) -> Vec<Alarm> {
@@ -256,7 +258,7 @@ fn cautions(dose: &DayDose, round: &Round) -> Vec<facts::Caution> {
 fn spat_out(dose: &DayDose) -> Option<String> {
     let prescription = &dose.script.prescription;
     let silent = prescription.if_brought_up.is_none() && prescription.route == Route::ByMouth;
-    (silent && dose.drawn().is_some()).then(|| "Spat out? No more: call.".to_owned())
+    (silent && dose.drawn().is_some()).then(|| "Spat out? Give no more of it: call.".to_owned())
 }
 
 /// The same words in a phrase, set as a printed page has them.

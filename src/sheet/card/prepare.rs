@@ -25,6 +25,12 @@ const DISCARD: (f32, f32) = (163.0, 194.0);
 const BESIDE: (f32, f32) = (124.0, 192.0);
 const GETS: (f32, f32) = (106.0, 192.0);
 
+/// What comes before every dose; the line of a late one says it again.
+const ASK_FIRST: &str = "Before each dose ask whether somebody gave it. Not sure? Do not give it: call. Never a dose twice, never more to make up for one.";
+
+/// What an unanswered call leaves to do.
+const WAITS: &str = "No answer? What you are to ask about waits; ring again, or out of hours.";
+
 /// The blocks of the first page; `marks_on` says where the marks stand: "page 2".
 ///
 /// # Errors
@@ -48,6 +54,10 @@ pub fn blocks(faces: &Faces, facts: &Facts, marks_on: &str) -> Result<Vec<Block>
             tick_line(faces, &mut block, call, (TEXT.0, 25.4), 12.0)?;
             blocks.push(std::mem::take(&mut block));
         }
+        block.height += 0.4;
+        let last = block.paragraph(faces, &plain(WAITS, ACTED_ON), TEXT, 4.6, 4.6)?;
+        block.height = last + 1.6;
+        blocks.push(block);
     }
     if facts.panels.is_empty() {
         let mut block = section_head(faces, next(), "Nothing to give on this day", "")?;
@@ -75,7 +85,7 @@ pub fn blocks(faces: &Faces, facts: &Facts, marks_on: &str) -> Result<Vec<Block>
         blocks.push(std::mem::take(&mut block));
     }
 
-    let stand = format!("the marks stand on {marks_on}");
+    let stand = format!("what to draw to stands on {marks_on}");
     let mut block = section_head(faces, next(), "Order of work", &stand)?;
     let turns = prepare.turns.len();
     for (n, turn) in prepare.turns.iter().enumerate() {
@@ -135,6 +145,8 @@ pub(super) fn deferral(faces: &Faces, vets: &[Vet]) -> Result<Block, SheetError>
     let mut block = Block::new();
     let words = bold(&frame::deferral().to_string(), 14.0);
     let said = block.paragraph(faces, &words, (FULL.0, 112.0), 6.6, 5.9)?;
+    let once = plain(ASK_FIRST, ACTED_ON);
+    let said = block.paragraph(faces, &once, (FULL.0, 112.0), said + 5.6, 4.6)?;
     let mut at = 1.0;
     for vet in vets {
         let name = match &vet.practice {

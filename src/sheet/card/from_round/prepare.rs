@@ -19,8 +19,13 @@ use crate::sheet::text::curled;
 pub fn prepare(round: &Round) -> Prepare {
     let turns = turns(round);
     let needles = needles(round);
+    let sharps = needles.then_some("sharps binned");
+    let between: Vec<&str> = sharps
+        .into_iter()
+        .chain(["new gloves", "scale cleaned", "bench cleaned"])
+        .collect();
     let mut after = vec!["gloves off", "scale cleaned"];
-    after.extend(needles.then_some("sharps binned"));
+    after.extend(sharps);
     Prepare {
         warning: (!round.damaged.is_empty()).then(|| curled(&say::damaged(round))),
         calls: calls(round),
@@ -30,7 +35,7 @@ pub fn prepare(round: &Round) -> Prepare {
             .map(|used| bottle(used, round))
             .collect(),
         things: things(round, turns.len()),
-        between: owned(&["new gloves", "scale cleaned", "bench cleaned"]),
+        between: owned(&between),
         after: owned(&after),
         done: round
             .done
@@ -81,7 +86,7 @@ fn give_at_all<'d>(dose: &'d DayDose, round: &Round) -> impl Iterator<Item = Phr
     })
 }
 
-/// "**Madeup Dusk**, bottle 4 reads 10 mg/mL, prescription 8 mg/mL: what now?" A dose that was not
+/// "**Ossin**, Madeup Dusk: bottle 4 reads 10 mg/mL, prescription 8 mg/mL. What now?" A dose that was not
 /// recorded is a question for everyone else first.
 fn what_now(dose: &DayDose) -> Option<Phrase> {
     let medicine = &dose.script.prescription.medicine.name;
@@ -90,9 +95,12 @@ fn what_now(dose: &DayDose) -> Option<Phrase> {
             bottle: Some(bottle),
             reads,
             must_read,
-        } => Some(Phrase::new().bold(medicine).plain(&format!(
-            ", bottle {bottle} reads {reads}, prescription {must_read}: what now?"
-        ))),
+        } => {
+            let animal = Phrase::new().bold(&dose.patient.animal.name);
+            Some(animal.plain(&format!(
+                ", {medicine}: bottle {bottle} reads {reads}, prescription {must_read}. What now?"
+            )))
+        }
         NoMark::NotRecorded { .. } => None,
         reason if reason.asks_the_vet() => {
             let animal = Phrase::new().bold(&dose.patient.animal.name);
@@ -141,6 +149,9 @@ fn bottle(used: &BottleUse, round: &Round) -> Bottle {
             .map_or(used.medicine, |bottle| &bottle.medicine)
             .to_owned(),
         which: match used.bottle {
+            Some(bottle) if past || reads.is_some() => {
+                format!("SET ASIDE: bottle {}, {route}", bottle.number)
+            }
             Some(bottle) => format!("bottle {}, {route}", bottle.number),
             None => format!("{route}; none in the book"),
         },
