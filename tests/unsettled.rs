@@ -130,7 +130,7 @@ fn a_day_without_a_dose_says_stop_too() {
         .says("STOP. Thimblo, DEMO-0001, not on this card. Call ")
         .says(&why)
         .says("dose 1: given at 08:00")
-        .says("dose 1: given, once more at 08:20");
+        .says("dose 1: given, beside the schedule at 08:20");
     assert!(std::fs::read_to_string(&page).unwrap().contains(&why));
     let other = &room.json("today")["off_card"][0];
     assert_eq!(other["level"], "stop");
@@ -157,6 +157,129 @@ fn a_day_without_a_dose_says_call_too() {
     room.run("today")
         .says("No dose is due on this day")
         .says("CALL. Thimblo, DEMO-0001, not on this card. Call ");
+}
+
+/// The codes of what stands against a course's dose today.
+fn against(room: &mut Room, reference: &str) -> Vec<String> {
+    let day = room.json("today");
+    let doses = day["doses"].as_array().unwrap();
+    let dose = doses.iter().find(|dose| dose["prescription"] == reference);
+    let reasons = dose.unwrap()["no_mark"].as_array().unwrap();
+    let code = |reason: &serde_json::Value| reason["code"].as_str().unwrap().to_owned();
+    reasons.iter().map(code).collect()
+}
+
+/// A second course of the same medicine, once a day at 08:30 from 2 March.
+const SECOND: Script = Script::new(
+    "DEMO-0002",
+    &["Thimblo"],
+    r#"Every(interval: "24 hours", doses: 3)"#,
+);
+
+/// A dose that nobody answered for may have been given: no course of that medicine goes on before
+/// somebody has said what became of it, however long ago its window was.
+#[test]
+fn a_dose_not_answered_for_holds_the_other_course_of_the_medicine_too() {
+    let mut room = Room::with_course("other-course", &Script::twice_a_day());
+    room.run("give Thimblo DEMO-0001").ends(0);
+    room.enters(&SECOND, "2001-03-02 08:30");
+    // Dose 2 of the first was due at 20:00, late until 08:00.
+    room.at("2001-03-02 08:40");
+    assert_eq!(against(&mut room, "DEMO-0002"), ["held"]);
+    room.run("today").says("Dose 2 of course DEMO-0001, of the same medicine, due Thu 1 March 20:00, is not answered for");
+    room.run("missed Thimblo DEMO-0001 --dose 2").ends(0);
+    room.run("missed Thimblo DEMO-0001 --dose 3").ends(0);
+    assert_eq!(against(&mut room, "DEMO-0002"), Vec::<String>::new());
+}
+
+/// After a dose too many no course of that medicine has a mark, and a round says why.
+#[test]
+fn a_dose_too_many_stops_the_other_course_of_the_medicine_too() {
+    let mut room = Room::with_course("other-stop", &every_third_day());
+    room.run("give Thimblo DEMO-0001").ends(0);
+    room.at("2001-03-01 08:20")
+        .run("give Thimblo DEMO-0001 --dose 1")
+        .ends(0);
+    room.enters(&SECOND, "2001-03-02 08:30");
+    room.at("2001-03-02 08:40");
+    // Held too: it is less than a day since the last dose.
+    assert!(against(&mut room, "DEMO-0002").contains(&"unsettled".to_owned()));
+    room.at("2001-03-01 20:00")
+        .typing("")
+        .run("round")
+        .says("STOP. Thimblo, DEMO-0001, not on this card");
+}
+
+/// How the vet said to go on stands beside the next dose, and whether it was read back.
+#[test]
+fn what_settles_a_dose_is_said_beside_the_next_one() {
+    let mut room = Room::with_course("settled-words", &Script::twice_a_day());
+    room.run("give Thimblo DEMO-0001").ends(0);
+    let twice = room
+        .at("2001-03-01 08:20")
+        .run("give Thimblo DEMO-0001 --dose 1")
+        .ends(0)
+        .entry();
+    room.run(&format!(
+        "instruct Thimblo DEMO-0001 --settled {twice} --words \"leave out the next one\" --said-by \"Dr A. Example\" --taken-by AK --read-back no"
+    ))
+    .ends(0);
+    room.at("2001-03-01 20:30")
+        .run("today")
+        .says("leave out the next one")
+        .says("NOT READ BACK");
+    room.run("missed Thimblo DEMO-0001 --dose 2").ends(0);
+    room.at("2001-03-02 08:00");
+    room.run("today").says("leave out the next one");
+    room.run("give Thimblo DEMO-0001").ends(0);
+    room.at("2001-03-02 20:00")
+        .run("today")
+        .is_silent_about("leave out the next one");
+}
+
+/// An entry that nothing was wrong with cannot be settled beforehand, nor before it happened.
+#[test]
+fn only_what_went_wrong_can_be_settled() {
+    let mut room = Room::with_course("settled-early", &Script::twice_a_day());
+    let first = room.run("give Thimblo DEMO-0001").ends(0).entry();
+    room.run(&format!(
+        "instruct Thimblo DEMO-0001 --settled {first} {BY_PHONE}"
+    ))
+    .ends(2)
+    .says("that waits for your vet's word: none does");
+    let twice = room
+        .at("2001-03-01 08:20")
+        .run("give Thimblo DEMO-0001 --dose 1")
+        .ends(0)
+        .entry();
+    room.run(&format!(
+        "instruct Thimblo DEMO-0001 --settled {twice} --at 08:10 {BY_PHONE}"
+    ))
+    .ends(2)
+    .says("write with --at when it was said");
+}
+
+/// The only weight was wrong: nobody knows what the dose was, and the course is not complete.
+#[test]
+fn a_course_by_a_weight_that_does_not_stand_is_not_complete() {
+    let mut room = Room::new("no-weight", "UTC");
+    room.at("2001-03-01 07:00")
+        .run("animal add Thimblo --species \"invented gecko\" --id tub")
+        .ends(0);
+    room.run("syringe add 0.3/0.005 --for injection --needle fixed");
+    let weighing = room.run("weigh Thimblo \"31 g\"").ends(0).entry();
+    let once = Script::new("DEMO-0001", &["Thimblo"], "Once");
+    room.opens(once.medicine, once.strength)
+        .enters(&once, "2001-03-01 08:00")
+        .at("2001-03-01 08:00");
+    room.run("give Thimblo DEMO-0001").ends(0);
+    room.run("check Thimblo").ends(0).says("complete");
+    room.run(&format!("correct {weighing} --because \"another animal\""))
+        .ends(0);
+    room.run("check Thimblo")
+        .ends(1)
+        .says("needs attention")
+        .says("measured by 31 g, a weight since taken out of account, and no other is in the book");
 }
 
 /// Two people gave it; the one who gave it first writes it down second.

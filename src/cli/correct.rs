@@ -159,8 +159,8 @@ fn may_go(ledger: &Ledger, rows: &[Row], entry: &Entry) -> Result<(), Failure> {
             let mut doses = ledger.animals.iter().flat_map(|patient| &patient.doses);
             match doses.find(|dose| dose.record.bottle == Some(bottle.what.number)) {
                 Some(dose) => no(format!(
-                    "entry {} is of a dose from bottle {}, so the bottle stays: if it is gone or was typed wrong, write 'scruple bottle discard {}' and open it anew",
-                    dose.entry, bottle.what.number, bottle.what.number
+                    "entry {} is of a dose from bottle {}, so the bottle stays. If it is gone, write 'scruple bottle discard {}'. If its strength was typed wrong, call your vet now: take each dose from it out of account (scruple correct {}), discard it, open it anew as its label reads, and record those doses again with --bottle",
+                    dose.entry, bottle.what.number, bottle.what.number, dose.entry
                 )),
                 None => Ok(()),
             }

@@ -98,6 +98,16 @@ impl Walk {
         if let Some(stop) = damage_first(&open.ledger) {
             desk.say(wrapped(&stop, "", "      "))?;
         }
+        let today = of_day(
+            &open.ledger,
+            &open.settings,
+            open.zone,
+            open.today(),
+            open.now,
+        );
+        for call in terminal::off_card(&today.map_err(Failure::failed)?) {
+            desk.say(call)?;
+        }
         let doses = doses_to_go_through(&open)?;
         if doses.is_empty() {
             desk.say("No dose waits now.")?;

@@ -83,7 +83,8 @@ pub(super) fn due(due: Due) -> Value {
     }
 }
 
-fn dose(dose: &DayDose, now: DateTime<Utc>) -> Value {
+/// One dose of a day.
+pub(super) fn dose(dose: &DayDose, now: DateTime<Utc>) -> Value {
     let prescription = &dose.script.prescription;
     let bottle = match dose.in_hand {
         InHand::Bottle(bottle) | InHand::Gone(bottle) => Some(bottle),
@@ -143,6 +144,7 @@ pub fn today(round: &Round) -> String {
             "animal": other.patient.animal.name,
             "prescription": other.script.prescription.reference,
             "level": if other.stops { "stop" } else { "call" },
+            "vet": vet(&other.script.prescription.vet),
             "words": other.why,
         })).collect::<Vec<_>>(),
         "doses": round.doses.iter().map(|d| dose(d, round.now)).collect::<Vec<_>>(),

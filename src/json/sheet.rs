@@ -5,8 +5,8 @@
 
 use crate::json::check::{follow_up, need, verdict};
 use crate::json::quantity;
-use crate::json::room::{facts, note};
-use crate::json::round::{due, vet};
+use crate::json::room::facts;
+use crate::json::round::{dose as day_dose, due, vet};
 use crate::json::stock::supply;
 use crate::json::text;
 use crate::ledger::Ledger;
@@ -142,20 +142,17 @@ pub fn handover(days: &[Round], weigh: &[WeighDay], stock: &[Supply], code: &str
 
 fn day_ahead(dose: &DayDose, round: &Round, today: NaiveDate) -> Value {
     let ahead = mark_ahead(dose, round.day, today);
-    json!({
-        "animal": dose.patient.animal.name,
-        "identification": dose.patient.animal.identification,
-        "named_alike": dose.alike.iter().map(|other| &other.name).collect::<Vec<_>>(),
-        "prescription": dose.script.prescription.reference,
-        "medicine": dose.script.prescription.medicine.name,
-        "must_read": dose.must_read.as_ref().map(quantity::strength),
-        "dose": dose.slot.slot.number,
-        "due": due(dose.slot.due),
-        "opens": dose.slot.opens,
-        "closes": dose.slot.closes,
-        "state": dose.slot.state.to_string(),
-        "written_dose": dose.dose.text(),
-        "mark_ahead": dose.dose.is_measured().then(|| mark(&ahead)),
-        "notes": say::notes_of_late(dose.patient, round.now).into_iter().map(note).collect::<Vec<_>>(),
-    })
+    let mut value = day_dose(dose, round.now);
+    if let Value::Object(keys) = &mut value {
+        // What is worked out for a day to come is not drawn to.
+        keys.remove("worked");
+        let shown = dose.dose.is_measured() || ahead.is_held();
+        keys.insert("mark_ahead".to_owned(), json!(shown.then(|| mark(&ahead))));
+        let words = say::vet_words(&dose.script.prescription);
+        let words = words
+            .into_iter()
+            .map(|(lead, words)| json!({ "about": lead, "words": words }));
+        keys.insert("vet_words".to_owned(), words.collect());
+    }
+    value
 }

@@ -66,7 +66,7 @@ fn body(round: &Round, day: &str, m: &mut Markup) {
         );
     });
     first(round, m);
-    if !round.doses.is_empty() {
+    if !(round.doses.is_empty() && round.off_card.is_empty()) {
         whom_to_call(round, m);
     }
     m.element("main", "", |m| {

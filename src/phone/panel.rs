@@ -340,7 +340,7 @@ fn vet_words(dose: &DayDose, round: &Round, m: &mut Markup) {
         m.element("blockquote", "class=\"vet\"", |m| {
             m.words("cite", "", "Vet said");
             m.text(" ");
-            m.words("p", "", &said::instruction(said, round.zone));
+            m.words("p", "", &said::in_full(said, round.zone));
             if let Some(words) = &said.instruction.words {
                 m.words("p", "", &format!("\"{words}\""));
             }

@@ -65,6 +65,15 @@ pub struct MarkAhead {
     pub call_first: bool,
     /// The weight that the mark is made from, with its date, and its age on the day it is for.
     pub weight: Option<String>,
+    /// Something stands against it, so that nothing is to be drawn or applied.
+    held: bool,
+}
+
+impl MarkAhead {
+    /// Whether something stands against the dose, measured or not.
+    pub const fn is_held(&self) -> bool {
+        self.held
+    }
 }
 
 /// The mark of a dose as paper says it that is made on `today` for another day, or for that one.
@@ -73,6 +82,7 @@ pub struct MarkAhead {
 pub fn mark_ahead(dose: &DayDose, due: NaiveDate, today: NaiveDate) -> MarkAhead {
     let provisional = due > today;
     let why = dose.why_not(provisional);
+    let held = why.is_some();
     let worked = dose.worked.as_ref().filter(|_| why.is_none());
     let drawn = worked.and_then(|worked| worked.mark.as_ref().ok());
     let words = match (drawn, why) {
@@ -95,6 +105,7 @@ pub fn mark_ahead(dose: &DayDose, due: NaiveDate, today: NaiveDate) -> MarkAhead
         weight: worked
             .and_then(|worked| worked.weight.as_ref())
             .map(say::weight),
+        held,
     }
 }
 
@@ -121,12 +132,13 @@ pub fn ahead<'l>(
     for slot in &standing.course.slots {
         let dose = dose_now(patient, script, slot, now);
         let due = slot.due.date(zone);
-        let mark = (slot.waits() && dose.is_measured()).then(|| {
+        let mark = slot.waits().then(|| {
             // By the bottle and the age of the weight on its day, as the day's card will.
             let (day, pick) = (due.max(today), Pick::default());
             let worked = day_dose(ledger, settings, &standing, slot, pick, day, now, zone);
             mark_ahead(&worked, due, today)
         });
+        let mark = mark.filter(|mark| dose.is_measured() || mark.is_held());
         slots.push(SlotAhead {
             slot: slot.clone(),
             dose,

@@ -13,7 +13,7 @@ use crate::prescription::{self, Site, WeightBasis};
 use crate::quantity::{Amount, BodyWeight, Measure, ProductMass, Span, Strength};
 use crate::rack::Syringe;
 use crate::round::unsettled::before_the_next_mark;
-use crate::round::{Standing, bottle_for, say};
+use crate::round::{Standing, bottle_for, other_courses, say};
 use crate::schedule::Zone;
 use crate::settings::Settings;
 use chrono::{DateTime, NaiveDate, Utc};
@@ -167,7 +167,10 @@ pub fn dose_then<'l>(
         named: pick.syringe,
     };
     let mut worked = worked(ledger, settings, standing, slot, &asked, when);
-    let (unsettled, call) = before_the_next_mark(standing, settings, now);
+    let (mut unsettled, mut call) = before_the_next_mark(standing, settings, now);
+    let (held, asked) = other_courses::against(ledger, settings, standing, slot, zone, now);
+    unsettled.extend(held);
+    call.extend(asked);
     if let Some(worked) = &mut worked {
         worked.cautions.splice(..0, call);
     }
@@ -203,7 +206,10 @@ pub fn dose_then<'l>(
         site: next_site(patient, script, now),
         worked,
         no_mark,
-        said: shaped_by(patient, script, number, now),
+        said: shaped_by(patient, script, number, now)
+            .into_iter()
+            .chain(settled_before(standing, number, now))
+            .collect(),
         alike: named_alike(ledger, patient, now),
     }
 }
@@ -428,6 +434,26 @@ fn shaped_by<'l>(
     let mut shaping: Vec<&Said> = (0..4).filter_map(latest).collect();
     shaping.sort_by_key(|said| (said.at, said.entry));
     shaping
+}
+
+/// How to go on, as the vet said it after something had gone wrong: beside the first dose that
+/// waits, until one is given.
+fn settled_before<'l>(
+    standing: &Standing<'l>,
+    number: u32,
+    now: DateTime<Utc>,
+) -> impl Iterator<Item = &'l Said> {
+    let (patient, script) = (standing.patient, standing.script);
+    let mut waiting = standing.course.slots.iter().filter(|slot| slot.waits());
+    let is_next = waiting.next().map(|slot| slot.slot.number) == Some(number);
+    let given = |after: DateTime<Utc>| {
+        given_in_course(patient, script, now, None).any(|dose| dose.happened > after)
+    };
+    let settled = said_by(patient, script, now).filter(move |said| {
+        let settles = matches!(said.instruction.order, Order::Settled { .. });
+        settles && is_next && !given(said.at)
+    });
+    settled.collect::<Vec<_>>().into_iter()
 }
 
 fn weight_rule(

@@ -17,6 +17,7 @@ mod need;
 mod needed;
 mod off_card;
 mod order;
+mod other_courses;
 mod paper;
 mod plan;
 pub mod rungs;
@@ -313,14 +314,15 @@ fn one_mark_of_each_medicine(doses: &mut [DayDose], ahead: bool) {
             earlier.entry != script.entry
                 && earlier.prescription.shares_medicine(&script.prescription)
         });
-        if let Some(earlier) = other {
+        // Its own reasons are said once.
+        if let Some(earlier) = other.filter(|_| dose.no_mark.is_empty()) {
             dose.no_mark.push(NoMark::Held {
                 why: format!(
                     "Course {} has a dose of the same medicine for {} on this card.",
                     earlier.prescription.reference, patient.animal.name
                 ),
             });
-        } else if dose.why_not(ahead).is_none() {
+        } else if other.is_none() && dose.why_not(ahead).is_none() {
             of_this.push(script);
         }
     }

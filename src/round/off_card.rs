@@ -1,8 +1,8 @@
 //! What the vet is to be called about for a course that has no dose on the day's card.
 //!
 //! Promises: who looks at today's card learns of a call that waits, though nothing is due; each is
-//! said once. Does not: speak for another day than today, whose worries nobody knows yet, nor
-//! repeat what stands with a dose on the card.
+//! said once; the card of a day to come has what is known by now. Does not: repeat what stands with
+//! a dose on the card.
 
 use crate::caution::{Level, NoMark};
 use crate::ledger::{Ledger, Patient, Script};
@@ -56,7 +56,7 @@ pub(super) fn off_card<'l>(
     zone: Zone,
 ) -> Vec<OffCard<'l>> {
     let mut found: Vec<OffCard> = Vec::new();
-    if day != local_date(now, zone) {
+    if day < local_date(now, zone) {
         return found;
     }
     for standing in standings {
@@ -89,7 +89,9 @@ pub(super) fn off_card<'l>(
 /// Whether a dose on the card says the same already.
 fn says(dose: &DayDose, why: &str) -> bool {
     let mut cautions = dose.worked.iter().flat_map(|worked| &worked.cautions);
+    let mut reasons = dose.no_mark.iter();
     cautions.any(|caution| caution.to_string() == why)
+        || reasons.any(|reason| reason.to_string() == why)
 }
 
 fn reasons(

@@ -52,6 +52,13 @@ pub fn instruction(said: &Said, zone: Zone) -> String {
     )
 }
 
+/// The same with the vet's own words, where some were written down.
+pub fn in_full(said: &Said, zone: Zone) -> String {
+    let own = said.instruction.words.as_ref();
+    let own = own.map(|own| format!("; \"{}\"", own.trim()));
+    format!("{}{}", instruction(said, zone), own.unwrap_or_default())
+}
+
 /// What is still wanting about an instruction.
 pub fn wanting(said: &Said) -> Vec<&'static str> {
     let mut wanting = Vec::new();

@@ -182,7 +182,7 @@ pub fn when(dose: &DayDose, round: &Round) -> Phrase {
         .plain(", window closed ")
         .time(&seen.closes);
     match dose.slot.not_recorded_from {
-        Some(from) if dose.slot.gate.is_open() => late
+        Some(from) if dose.slot.gate.is_open() && dose.no_mark.is_empty() => late
             .plain(". Ask first whether somebody gave it; if nobody did, give before ")
             .time(&clock(from, round.day, round.zone))
             .plain("; after that, call"),
@@ -559,7 +559,11 @@ pub fn done(done: &DoneToday, zone: Zone) -> String {
         .at
         .map(|at| format!(" at {}", at.with_timezone(&zone).format("%H:%M")))
         .unwrap_or_default();
-    let extra = if done.extra { ", once more" } else { "" };
+    let extra = if done.extra {
+        ", beside the schedule"
+    } else {
+        ""
+    };
     format!(
         "{}, {}, dose {}: {}{extra}{at}",
         done.patient.animal.name, done.script.prescription.reference, done.number, done.state

@@ -161,7 +161,12 @@ fn by_a_mended_weight(
     dose: &Dose,
 ) -> Option<(String, bool)> {
     let used = dose.record.mark.as_ref()?.weight.as_ref()?;
-    let now = weight_behind(patient, script, dose)?;
+    let Some(now) = weight_behind(patient, script, dose) else {
+        let words = format!(
+            "measured by {used}, a weight since taken out of account, and no other is in the book"
+        );
+        return Some((words, true));
+    };
     let ratio = used.value().over(now.value()).ok()?;
     let off = ratio.minus(Exact::ONE).ok()?;
     let tolerance = script.prescription.tolerance.as_ref().map(Written::value);
@@ -215,5 +220,39 @@ pub(super) fn before_the_next_mark(
             call.push(Caution::Unsettled { entry, what });
         }
     }
-    (no_mark, call)
+    one_of_each(no_mark, call)
+}
+
+/// Of one record one reason: what stops stands for what asks, and several things wrong with it are
+/// said together.
+fn one_of_each(stops: Vec<NoMark>, calls: Vec<Caution>) -> (Vec<NoMark>, Vec<Caution>) {
+    let mut kept: Vec<NoMark> = Vec::new();
+    for stop in stops {
+        let NoMark::Unsettled { entry, what } = &stop else {
+            kept.push(stop);
+            continue;
+        };
+        let known = kept.iter_mut().find_map(|known| match known {
+            NoMark::Unsettled { entry: own, what } if own == entry => Some(what),
+            _ => None,
+        });
+        match known {
+            Some(words) if words.contains(what.as_str()) => {}
+            Some(words) => {
+                words.push_str("; ");
+                words.push_str(what);
+            }
+            None => kept.push(stop),
+        }
+    }
+    let stopped = |entry: u64| {
+        let mut kept = kept.iter();
+        kept.any(|stop| matches!(stop, NoMark::Unsettled { entry: own, .. } if *own == entry))
+    };
+    let asks = |call: &Caution| match call {
+        Caution::Unsettled { entry, .. } => !stopped(*entry),
+        _ => true,
+    };
+    let calls = calls.into_iter().filter(asks).collect();
+    (kept, calls)
 }

@@ -246,8 +246,9 @@ fn line(dose: &DayDose, round: &Round, today: chrono::NaiveDate) -> Vec<Cell> {
         &curled(&format!("{}; {place}", strength.unwrap_or_default())),
         8.0,
     ));
-    let to_give = mark.is_mark || !dose.dose.is_measured();
-    let mark = match dose.dose.is_measured() {
+    let shown = dose.dose.is_measured() || mark.is_held();
+    let to_give = mark.is_mark || !shown;
+    let mark = match shown {
         true => printed(&mark, dose.is_late()),
         false => in_words(dose),
     };

@@ -19,18 +19,11 @@ pub fn card(round: &Round, common: &str) -> String {
     if !round.damaged.is_empty() {
         lines.push(wrapped(&say::damaged(round), "STOP. ", "      "));
     }
-    if !round.doses.is_empty() {
+    if !(round.doses.is_empty() && round.off_card.is_empty()) {
         lines.push(wrapped(say::DEFERRAL, "", ""));
         lines.extend(round.vets.iter().map(|vet| whom_to_call(vet)));
     }
-    for other in &round.off_card {
-        let (whose, why) = other.words();
-        lines.push(wrapped(
-            &format!("{whose}{why}"),
-            &format!("{}. ", other.label()),
-            "      ",
-        ));
-    }
+    lines.extend(off_card(round));
     let pending = round.doses.len();
     for (at, dose) in round.doses.iter().enumerate() {
         lines.push(String::new());
@@ -44,6 +37,17 @@ pub fn card(round: &Round, common: &str) -> String {
     }
     done(round, &mut lines);
     lines.join("\n")
+}
+
+/// What to call about for courses that have no dose on the card.
+pub fn off_card(round: &Round) -> Vec<String> {
+    let each = round.off_card.iter();
+    each.map(|other| {
+        let (whose, why) = other.words();
+        let label = format!("{}. ", other.label());
+        wrapped(&format!("{whose}{why}"), &label, "      ")
+    })
+    .collect()
 }
 
 /// The vet's name and numbers.
@@ -118,7 +122,7 @@ fn panel(dose: &DayDose, round: &Round, lines: &mut Vec<String>) {
     row("Weight", &say::weight_beside(dose, round).to_string());
     row("When", &when(dose, round));
     for said in &dose.said {
-        row("Vet said", &said::instruction(said, round.zone));
+        row("Vet said", &said::in_full(said, round.zone));
     }
     beside(dose, &mut row);
     for note in say::notes_of_late(dose.patient, round.now) {
@@ -128,7 +132,8 @@ fn panel(dose: &DayDose, round: &Round, lines: &mut Vec<String>) {
 
 /// The command that records it, on one line, to be copied as it stands.
 fn then(dose: &DayDose, common: &str, lines: &mut Vec<String>) {
-    if dose.drawn().is_some() || dose.worked.is_none() {
+    let in_words = dose.worked.is_none() && dose.no_mark.is_empty();
+    if dose.drawn().is_some() || in_words {
         lines.push(format!(
             "   Then      scruple give {} {}{common}",
             typed_name(&dose.patient.animal.name),

@@ -87,7 +87,7 @@ fn one(checked: &Checked, zone: Zone, now: DateTime<Utc>, common: &str, lines: &
         row(&format!("left: {}", need(left)));
     }
     for said in &checked.unfinished {
-        row(&format!("your vet said: {}", said::instruction(said, zone)));
+        row(&format!("your vet said: {}", said::in_full(said, zone)));
         let flag = |wanted: bool, flag: &'static str| if wanted { flag } else { "" };
         let instruction = &said.instruction;
         row(&format!(

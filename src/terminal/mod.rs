@@ -14,7 +14,7 @@ mod weighin;
 mod working;
 
 pub use beside::beside;
-pub use card::{card, one};
+pub use card::{card, off_card, one};
 pub use check::check;
 pub use morning::morning;
 pub use plan::plan;

@@ -118,11 +118,9 @@ fn course(report: &Report, record: &Record, lines: &mut Vec<String>) {
         row(&format!("exception: {exception}"));
     }
     for said in &record.said {
-        let own = said.instruction.words.as_ref();
-        let own = own.map(|own| format!("; \"{own}\"")).unwrap_or_default();
         row(&format!(
-            "your vet said: {}{own}",
-            said::instruction(said, report.zone)
+            "your vet said: {}",
+            said::in_full(said, report.zone)
         ));
     }
     for (lead, own) in words::vet_words(prescription) {

@@ -17,7 +17,7 @@ use crate::ledger::Ledger;
 use crate::notation::{Written, print};
 use crate::quantity::{Amount, Exact, Measure};
 use crate::rack::Syringe;
-use crate::round::{DayDose, Pick, Standing, dose_then, say};
+use crate::round::{DayDose, Pick, Standing, dose_then, say, typed_name};
 use crate::schedule::Zone;
 use crate::settings::Settings;
 use chrono::{DateTime, Utc};
@@ -68,8 +68,10 @@ pub(super) fn judged(
     let (animal, reference) = (&patient.animal.name, &prescription.reference);
     if !prescription.is_for(animal) {
         return Err(Failure::not_accepted(format!(
-            "prescription {reference} is not for {animal}, but for {}: check the animal in your hand",
-            prescription.animals.join(", ")
+            "prescription {reference} is not for {animal}, but for {}: check the animal in your hand. If {animal} was given it all the same, call {} now, and write it down with 'scruple note {} WORDS'",
+            prescription.animals.join(", "),
+            prescription.vet.phone,
+            typed_name(animal)
         )));
     }
     let course = judge_in(ledger, patient, script, zone, at).map_err(Failure::failed)?;

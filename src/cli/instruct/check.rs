@@ -14,6 +14,7 @@ use crate::ledger::Ledger;
 use crate::notation::{Notation, Written};
 use crate::prescription::Dose;
 use crate::quantity::{Amount, BodyWeight, DoseRate, Exact, Strength};
+use crate::round::unsettled::flagged;
 use crate::round::{Standing, dose_now, say, strength_now, typed_name};
 use chrono::{DateTime, Utc};
 
@@ -421,21 +422,33 @@ fn accepted(
 fn settled(wanted: &Wanted, standing: &Standing, entry: u64) -> Result<Checked, Failure> {
     let doses = standing.patient.doses.iter();
     let mut own = doses.filter(|dose| dose.course == wanted.reference);
-    if own.any(|dose| dose.entry == entry) {
+    let asking = standing.course.remarks.iter().filter(|r| r.needs_attention);
+    let asking = asking.filter_map(|remark| remark.record);
+    let wrong = flagged(standing, wanted.look.settings, wanted.look.now);
+    let mut asking: Vec<u64> = asking
+        .chain(wrong.iter().map(|one| one.dose.entry))
+        .collect();
+    asking.sort_unstable();
+    asking.dedup();
+    if let Some(dose) = own.find(|dose| dose.entry == entry && asking.contains(&entry)) {
+        if wanted.at < dose.happened {
+            return Err(Failure::not_accepted(format!(
+                "entry {entry} happened {}, and what your vet said is from {}: write with --at when it was said",
+                when::say(dose.happened, wanted.look.zone),
+                when::say(wanted.at, wanted.look.zone)
+            )));
+        }
         return Ok(Checked::default());
     }
-    let asking = standing.course.remarks.iter().filter(|r| r.needs_attention);
-    let mut asking: Vec<u64> = asking.filter_map(|remark| remark.record).collect();
-    asking.dedup();
     let asking: Vec<String> = asking.iter().map(ToString::to_string).collect();
     Err(Failure::not_accepted(format!(
-        "entry {entry} is no record of a dose of {} for {}{}",
+        "entry {entry} is no record of a dose of {} for {} that waits for your vet's word{}",
         wanted.reference,
         wanted.animal,
         if asking.is_empty() {
-            ": none of those needs your vet's word".to_owned()
+            ": none does".to_owned()
         } else {
-            format!(": your vet's word is wanted about {}", asking.join(", "))
+            format!(": that is wanted about {}", asking.join(", "))
         }
     )))
 }

@@ -212,7 +212,7 @@ pub(super) fn beside<'l>(checked: &[Checked<'l>], zone: Zone, waiting: &mut Vec<
                 format!(
                     "{}, what your vet said: {}",
                     whose(patient, script),
-                    said::instruction(said, zone)
+                    said::in_full(said, zone)
                 ),
                 Step {
                     words: format!("{} Then:", wants.join(" ")),

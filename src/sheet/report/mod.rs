@@ -169,11 +169,7 @@ fn course(faces: &Faces, report: &Report, record: &Record) -> Result<Vec<Part>, 
             record
                 .said
                 .iter()
-                .map(|said| {
-                    let own = said.instruction.words.as_ref();
-                    let own = own.map(|own| format!("; \"{own}\"")).unwrap_or_default();
-                    format!("{}{own}", said::instruction(said, report.zone))
-                })
+                .map(|said| said::in_full(said, report.zone))
                 .collect(),
         ),
     ] {
