@@ -4,7 +4,7 @@
 
 use std::fmt;
 
-use super::{State, What};
+use super::{Remark, State, What};
 
 impl fmt::Display for State {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -24,6 +24,24 @@ impl fmt::Display for State {
             Self::Unsure => "unsure",
             Self::Gone => "none: the course has ended",
         })
+    }
+}
+
+impl What {
+    /// What it is, without what to do about it.
+    pub fn fact(self) -> String {
+        let whole = self.to_string();
+        whole.split(": ").next().unwrap_or_default().to_owned()
+    }
+}
+
+impl Remark {
+    /// What it is, and what to do about it where that is still to be done.
+    pub fn words(&self) -> String {
+        match self.needs_attention {
+            true => self.what.to_string(),
+            false => self.what.fact(),
+        }
     }
 }
 

@@ -144,7 +144,7 @@ fn remark(checked: &Checked, remark: &Remark) -> Value {
         "dose": remark.slot,
         "entry": remark.record,
         "code": code(remark.what),
-        "words": remark.what.to_string(),
+        "words": remark.words(),
         "needs_attention": remark.needs_attention,
         "next": next.map(|next| json!({ "words": next.words, "commands": next.commands })),
     })

@@ -201,7 +201,7 @@ pub fn exceptions(record: &Record) -> Vec<String> {
         format!(
             "{}{}{}",
             slot.unwrap_or_default(),
-            remark.what,
+            remark.words(),
             entry.unwrap_or_default()
         )
     });

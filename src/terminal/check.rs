@@ -50,7 +50,7 @@ fn one(checked: &Checked, zone: Zone, now: DateTime<Utc>, common: &str, lines: &
         row(&format!(
             "{}{}{}",
             slot.unwrap_or_default(),
-            remark.what,
+            remark.words(),
             entry.unwrap_or_default()
         ));
         let Some(step) = step else { continue };

@@ -99,6 +99,18 @@ pub(super) fn judged(
             say::due(slot.due, zone)
         )));
     }
+    let left_out = matches!(how.outcome, Outcome::Missed | Outcome::Withheld);
+    let went_in = slot.filled_by.filter(|record| record.outcome.went_in());
+    if let Some(record) = went_in.filter(|_| left_out) {
+        return Err(Failure::not_accepted(format!(
+            "dose {} is recorded as {} on {} (entry {}): if that is wrong, take it out of account first, with 'scruple correct {} --because WORDS'",
+            slot.slot.number,
+            record.outcome,
+            say::moment_from(record.happened, from.now, zone),
+            record.id,
+            record.id
+        )));
+    }
     let site_typed = how.site.as_deref().map(|typed| site(prescription, typed));
     let (site_typed, about_site) = site_typed.transpose()?.unzip();
     let syringe = syringe_named(ledger, how, prescription.route.used_for())?;

@@ -16,7 +16,7 @@ use crate::entry::{Happening, Outcome, Subject};
 use crate::ledger::{Ledger, Patient, Script};
 use crate::notation::{Notation, Written};
 use crate::quantity::{Amount, Measure};
-use crate::round::{clock_behind, typed_name, waiting};
+use crate::round::{clock_behind, say, typed_name, waiting};
 use judged::{From, Judged, judged};
 
 /// Records that a dose was given, and how
@@ -276,6 +276,14 @@ fn after(
         _ => {}
     }
     match course.next.and_then(|number| course.slot(number)) {
+        // Whether its mark is shown then is for the vet to say first.
+        Some(next) if !shown.loud.is_empty() => {
+            let due = say::due_from(next.due, open.now, open.zone);
+            let number = next.slot.number;
+            desk.say(format!(
+                "Next: dose {number}, due {due}, once your vet has spoken."
+            ))?;
+        }
         Some(next) => desk.say(format!("Next: {}.", waiting(next, open.zone, open.now)))?,
         None => desk.say(format!(
             "No dose of this course is left. Next: scruple check {}",

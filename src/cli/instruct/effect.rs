@@ -74,7 +74,7 @@ fn went_wrong(was: &Standing, entry: u64, look: &Look) -> Vec<String> {
     let remarks = remarks.filter(|remark| remark.record == Some(entry));
     let remarks = remarks.map(|remark| {
         let dose = remark.slot.map(|slot| format!("dose {slot}: "));
-        format!("{}{}", dose.unwrap_or_default(), remark.what)
+        format!("{}{}", dose.unwrap_or_default(), remark.what.fact())
     });
     let flagged = flagged(was, look.settings, look.now).into_iter();
     let flagged = flagged.filter(|flagged| flagged.dose.entry == entry);

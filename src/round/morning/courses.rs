@@ -62,8 +62,7 @@ fn words(standing: &Standing, remark: &Remark, zone: Zone) -> String {
         format!(", dose {}, due {due}", slot.slot.number)
     });
     // What to do is said in the step.
-    let what = remark.what.to_string();
-    let what = what.split(": ").next().unwrap_or_default();
+    let what = remark.what.fact();
     format!("{whose}{}: {what}", dose.unwrap_or_default())
 }
 
