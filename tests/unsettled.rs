@@ -159,6 +159,20 @@ fn a_day_without_a_dose_says_call_too() {
         .says("CALL. Thimblo, DEMO-0001, not on this card. Call ");
 }
 
+/// So does one that was brought up.
+#[test]
+fn a_day_without_a_dose_says_to_call_about_one_brought_up() {
+    let mut room = Room::with_course("off-card-up", &every_third_day());
+    let entry = room.run("brought-up Thimblo DEMO-0001").ends(0).entry();
+    let call = "CALL. Thimblo, DEMO-0001, not on this card. Call 555 0134 (not a number). Dose 1: brought up: give no more of it unless your vet says so";
+    room.at("2001-03-02 08:00").run("today").says(call);
+    room.run(&format!(
+        "instruct Thimblo DEMO-0001 --settled {entry} {BY_PHONE}"
+    ))
+    .ends(0);
+    room.run("today").is_silent_about("CALL");
+}
+
 /// The codes of what stands against a course's dose today.
 fn against(room: &mut Room, reference: &str) -> Vec<String> {
     let day = room.json("today");

@@ -5,6 +5,7 @@
 //! a dose on the card.
 
 use crate::caution::{Level, NoMark};
+use crate::course::What;
 use crate::ledger::{Ledger, Patient, Script};
 use crate::round::unsettled::before_the_next_mark;
 use crate::round::{DayDose, Pick, Standing, day_dose};
@@ -102,11 +103,12 @@ fn reasons(
     now: DateTime<Utc>,
     zone: Zone,
 ) -> Vec<(bool, String)> {
+    let asks = ask_about(standing).map(|why| (false, why));
     let Some(slot) = standing.course.slots.iter().find(|slot| slot.waits()) else {
         let (stops, calls) = before_the_next_mark(standing, settings, now);
         let stops = stops.iter().map(|reason| (true, reason.to_string()));
         let calls = calls.iter().map(|caution| (false, caution.to_string()));
-        return stops.chain(calls).collect();
+        return stops.chain(calls).chain(asks).collect();
     };
     let pick = Pick::default();
     let dose = day_dose(ledger, settings, standing, slot, pick, day, now, zone);
@@ -116,5 +118,18 @@ fn reasons(
     let calls = dose.worked.iter().flat_map(|worked| &worked.cautions);
     let calls = calls.filter(|caution| caution.level() == Level::Call);
     let calls = calls.map(|caution| (false, caution.to_string()));
-    stops.chain(calls).collect()
+    stops.chain(calls).chain(asks).collect()
+}
+
+/// The doses that did not all go in or stay in, and that the vet has not spoken about yet.
+fn ask_about(standing: &Standing) -> impl Iterator<Item = String> {
+    let remarks = standing.course.remarks.iter();
+    let asked = remarks.filter(|remark| {
+        let kind = matches!(
+            remark.what,
+            What::PartlyGiven | What::BroughtUp | What::Refused | What::Missed
+        );
+        remark.needs_attention && kind
+    });
+    asked.filter_map(|remark| Some(format!("Dose {}: {}.", remark.slot?, remark.what)))
 }
