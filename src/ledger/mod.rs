@@ -6,6 +6,8 @@
 
 mod find;
 mod index;
+#[cfg(test)]
+mod tests;
 
 pub use find::{FindError, Found};
 pub use index::Names;
