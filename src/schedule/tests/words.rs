@@ -83,3 +83,32 @@ fn the_reckoning_says_whether_the_hour_shifts() {
     );
     assert!(Reckoning::WallClock.to_string().contains("stays the same"));
 }
+
+#[test]
+fn a_phase_by_the_calendar_begins_at_the_soonest_after_its_gap() {
+    let phases = vec![
+        phase(Form::OnDays(vec![0])),
+        then(0, Span::Days(3), times(daily(&["08:00"]), 6)),
+    ];
+    assert_eq!(
+        schedule(phases).to_string(),
+        "once; then, 3 days later at the soonest, every day at 08:00, 6 doses"
+    );
+}
+
+#[test]
+fn what_follows_a_late_dose_is_said() {
+    for (after, words) in [
+        (
+            AfterLate::CountFromGiven,
+            "the later doses are counted from it",
+        ),
+        (
+            AfterLate::KeepCalendar,
+            "the later doses stay where they are",
+        ),
+        (AfterLate::Call, "is not given without calling the vet"),
+    ] {
+        assert!(after.to_string().contains(words), "{after}");
+    }
+}
