@@ -417,6 +417,15 @@ mod tests {
     }
 
     #[test]
+    fn a_difference_and_an_order_are_as_on_paper() {
+        // 9/12 - 4/12, and the other way round.
+        assert_eq!(of(3, 4).minus(of(1, 3)), Ok(of(5, 12)));
+        assert_eq!(of(1, 3).minus(of(3, 4)), Ok(of(-5, 12)));
+        assert!(of(1, 3) < of(3, 4) && of(3, 4) > of(1, 3));
+        assert!(of(-1, 3) < of(0, 1) && of(2, 4) <= of(1, 2));
+    }
+
+    #[test]
     fn comparison_is_right_where_products_overflow() {
         let big = i128::MAX;
         let a = Exact {

@@ -172,3 +172,17 @@ fn by_body_weight_and_back() {
     assert_eq!(product.per_weight(weight), Ok(None));
     assert_eq!(tablets.per_weight(weight), Ok(None));
 }
+
+/// 6 is three times 2 of the same kind, and nothing of another.
+#[test]
+fn an_amount_is_so_many_times_another_of_its_kind() {
+    for (row, six) in amounts(6).into_iter().enumerate() {
+        for (column, two) in amounts(2).into_iter().enumerate() {
+            let times = (row == column).then(|| ratio(3, 1));
+            assert_eq!(six.over(two), times, "{six:?} {two:?}");
+        }
+    }
+    let [nothing, ..] = amounts(0);
+    let [mass, ..] = amounts(6);
+    assert_eq!(mass.over(nothing), None);
+}
