@@ -1,5 +1,7 @@
 #![allow(clippy::unwrap_used, clippy::panic)]
 
+mod bounds;
+
 use crate::notation::fold::is_unseen;
 use crate::notation::{DailyRate, Notation, NotationError, number, parts, percent, print};
 use crate::quantity::{
