@@ -41,6 +41,7 @@ for room in $rooms; do
     # shellcheck disable=SC2086 # one word for each room
     manifest "$room-room" "$room" $before
     {
+        echo '#![allow(unused_imports)]'
         echo '#[macro_use]'
         echo 'extern crate uom;'
         for below in $before; do
@@ -58,19 +59,20 @@ manifest scruple scruple $before
 for room in $rooms; do
     echo "pub use ${room}_room::$room;"
 done >"$copy/scruple/src/lib.rs"
-for test in bounds histories notation_reader published_courses schedules second_opinion \
-    worked_examples; do
-    cp -R "$project/tests/$test.rs" "$copy/scruple/tests/"
-    if [ -d "$project/tests/$test" ]; then
-        cp -R "$project/tests/$test" "$copy/scruple/tests/"
-    fi
+for test in bounds histories notation_reader published_courses second_opinion worked_examples; do
+    cp "$project/tests/$test.rs" "$copy/scruple/tests/"
+done
+# Parts of tests, each in a folder of its own.
+for part in bounds readers second_opinion worked_examples; do
+    cp -R "$project/tests/$part" "$copy/scruple/tests/"
 done
 
 cp "$project/Cargo.lock" "$copy/"
+members=$(for room in $rooms scruple; do printf '"%s", ' "$room"; done)
 cat >"$copy/Cargo.toml" <<END
 [workspace]
 resolver = "3"
-members = ["*-room", "scruple"]
+members = [$members]
 
 [profile.dev]
 debug = false
@@ -82,5 +84,3 @@ opt-level = 1
 [profile.release]
 overflow-checks = true
 END
-members=$(for room in $rooms scruple; do printf '"%s", ' "$room"; done)
-sed -i "s/^members = .*/members = [$members]/" "$copy/Cargo.toml"
