@@ -390,3 +390,23 @@ fn each_instrument_is_said_in_words() {
         assert_eq!(instrument.words(), words);
     }
 }
+
+#[test]
+fn what_stays_in_the_hub_is_what_was_read_of_it() {
+    let hub = |loss: Option<Written<Volume>>| {
+        let scale = PrintedScale::Millilitres;
+        let (capacity, line) = (ml("1 mL"), ml("0.01 mL"));
+        let made = Syringe::new(
+            capacity,
+            line,
+            Use::Injection,
+            Needle::Hub,
+            scale,
+            loss,
+            None,
+        );
+        made.unwrap().hub_loss().millilitres()
+    };
+    assert_eq!(hub(Some(ml("0.07 mL"))), ratio(7, 100));
+    assert_eq!(hub(None), Exact::ZERO);
+}

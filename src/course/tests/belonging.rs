@@ -3,6 +3,7 @@
 use super::{Case, course, eight_and_twenty, formed, hours, twice_a_day};
 use crate::course::{MarkGate, Order, Outcome, State, Timing, What};
 use crate::schedule::{AfterLate, Count, Form, Length, Zone};
+use std::collections::BTreeSet;
 
 /// The slots that records filled, by record.
 fn filled(case: &Case, now: &str) -> Vec<(u64, u32)> {
@@ -202,4 +203,49 @@ fn the_clock_alone_never_says_missed() {
     assert_eq!(What::Missed.to_string(), "missed: ask your vet");
     let case = course(eight_and_twenty(), 4, AfterLate::Call);
     assert_eq!(case.attention("05-09 08:00").len(), 4);
+}
+
+/// What a person reads of one is never what they read of another.
+#[test]
+fn no_two_states_and_no_two_remarks_are_said_alike() {
+    let states = [
+        State::Planned,
+        State::TooSoon,
+        State::Open,
+        State::Late,
+        State::NotRecorded,
+        State::Held,
+        State::Given,
+        State::PartlyGiven,
+        State::BroughtUp,
+        State::Refused,
+        State::Missed,
+        State::Withheld,
+        State::Unsure,
+        State::Gone,
+    ];
+    let remarks = [
+        What::LateNow,
+        What::NotRecorded,
+        What::Held,
+        What::GivenTooSoon,
+        What::GivenLate,
+        What::GivenAsInstructed,
+        What::AgainstInstruction,
+        What::NotAtMark,
+        What::PartlyGiven,
+        What::BroughtUp,
+        What::Refused,
+        What::Missed,
+        What::Withheld,
+        What::Unsure,
+        What::Extra,
+        What::AfterTheEnd,
+        What::ReviewPassed,
+        What::ValidUntilPassed,
+    ];
+    let said: BTreeSet<String> = states.iter().map(ToString::to_string).collect();
+    assert_eq!(said.len(), states.len(), "{said:?}");
+    let said: BTreeSet<String> = remarks.iter().map(ToString::to_string).collect();
+    assert_eq!(said.len(), remarks.len(), "{said:?}");
 }

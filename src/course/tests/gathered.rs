@@ -1,9 +1,10 @@
 //! From the entries of a book to a judged course.
 
 use super::{DateTime, NaiveTime, Utc, date};
-use crate::course::{Course, MarkGate, State, judge_in};
+use crate::course::{Course, MarkGate, State, Verdict, judge_in};
 use crate::entry::{
-    DoseRecord, Entered, Happening, Instruction, Order, Outcome, Row, Signed, Stamp, Subject,
+    DoseRecord, End, Ending, Entered, Happening, Instruction, Order, Outcome, Row, Signed, Stamp,
+    Subject,
 };
 use crate::ledger::Ledger;
 use crate::schedule::Zone;
@@ -198,4 +199,25 @@ fn attention(book: &Book) -> usize {
     let course = book.judged("2026-05-01T06:00:00Z");
     let remarks = course.remarks.iter();
     remarks.filter(|remark| remark.needs_attention).count()
+}
+
+/// The stay ended at 10:00: at noon nothing waits.
+#[test]
+fn the_end_of_a_stay_and_a_new_review_date_arrive() {
+    let mut book = told_nothing();
+    let end = End {
+        how: Ending::Rehomed,
+        note: None,
+        by: None,
+    };
+    book.add("DEMO-0001", "2026-05-01T10:00:00Z", &Happening::End(end));
+    let course = book.judged("2026-05-01T12:00:00Z");
+    assert_eq!(course.slot(2).unwrap().gate, MarkGate::Ended);
+    assert_eq!(course.verdict, Verdict::EndedEarly(Ending::Rehomed));
+    // Four slots are all it has, whatever the day of a review.
+    let reviewed = Order::Review {
+        on: date("2026-06-01"),
+    };
+    let reviewed = told_nothing().told("DEMO-0001", "2026-05-01T09:00:00Z", reviewed);
+    assert_eq!(reviewed.judged("2026-05-01T12:00:00Z").slots.len(), 4);
 }

@@ -17,13 +17,6 @@ fn entries_of(weighings: &[crate::animal::Weighing]) -> Vec<u64> {
 }
 
 #[test]
-fn an_empty_book_is_an_empty_ledger() {
-    let ledger = Book::default().ledger();
-    assert!(ledger.animals.is_empty() && ledger.settings.is_none());
-    assert_eq!((ledger.entries, ledger.newest), (0, None));
-}
-
-#[test]
 fn each_animal_has_its_own_weights_in_the_order_they_were_weighed() {
     let mut book = two_animals();
     book.weighing("Thimblo", "2001-03-06T08:00:00Z", "32 g");

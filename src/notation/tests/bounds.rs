@@ -166,3 +166,50 @@ fn a_unit_that_is_nearly_one_is_said() {
     }
     assert_eq!(Unit::read("%", EXPECTED), Err(NotationError::PercentAlone));
 }
+
+/// Each is refused with its own sentence, and none is read as something near it.
+#[test]
+fn what_could_be_taken_for_another_quantity_is_not_read() {
+    let per_hour = "40 mg/kg per hour in 2 doses";
+    let text = per_hour.to_owned();
+    assert_eq!(
+        DailyRate::read(per_hour),
+        Err(NotationError::PerHour { text })
+    );
+    assert_eq!(stray(fault::<Amount>("3 mg of paste")), "mg");
+    assert_eq!(stray(fault::<Amount>("3 kg")), "kg");
+    assert_eq!(stray(fault::<BodyWeight>("34 g/kg")), "g/kg");
+    assert_eq!(stray(fault::<DoseRate>("2 tablets/kg")), "tablets/kg");
+    let text = "072 hours".to_owned();
+    assert_eq!(
+        Span::read("072 hours"),
+        Err(NotationError::ZeroInFront { text })
+    );
+    let text = "0 % w/v".to_owned();
+    assert_eq!(
+        Strength::read("0 % w/v"),
+        Err(NotationError::Nothing { text })
+    );
+    let odd = fault::<Strength>("2 mg % w/v");
+    assert!(matches!(odd, NotationError::BadRatio { .. }), "{odd:?}");
+    let two_points = at_front("1.2.3").unwrap_err();
+    assert!(
+        matches!(two_points, NotationError::NotAFigure { .. }),
+        "{two_points:?}"
+    );
+    let no_unit = parts::take_apart("5 mg per 2", EXPECTED).unwrap_err();
+    assert!(
+        matches!(no_unit, NotationError::NoUnit { .. }),
+        "{no_unit:?}"
+    );
+}
+
+#[test]
+fn an_amount_that_was_worked_out_is_written_as_it_is_printed() {
+    let grams = Amount::Product(ProductMass::from_grams(ratio(1, 2)));
+    let written = print::as_written(grams);
+    assert_eq!(
+        (written.text(), written.value()),
+        ("0.5 g of product", grams)
+    );
+}

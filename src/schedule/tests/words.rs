@@ -82,6 +82,7 @@ fn the_reckoning_says_whether_the_hour_shifts() {
             .contains("hour of the dose shifts")
     );
     assert!(Reckoning::WallClock.to_string().contains("stays the same"));
+    assert!(Reckoning::Dates.to_string().contains("no hour is written"));
 }
 
 #[test]
@@ -111,4 +112,21 @@ fn what_follows_a_late_dose_is_said() {
     ] {
         assert!(after.to_string().contains(words), "{after}");
     }
+}
+
+#[test]
+fn every_day_of_the_week_has_its_name() {
+    let week = [
+        Weekday::Sun,
+        Weekday::Mon,
+        Weekday::Tue,
+        Weekday::Wed,
+        Weekday::Thu,
+        Weekday::Fri,
+        Weekday::Sat,
+    ];
+    assert_eq!(
+        just(times(super::weekly(&week), 7)).to_string(),
+        "every week on Sunday, Monday, Tuesday, Wednesday, Thursday, Friday and Saturday, 7 doses"
+    );
 }
