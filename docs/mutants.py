@@ -29,10 +29,11 @@ PARSER = tree_sitter.Parser(tree_sitter.Language(tree_sitter_rust.language()))
 LEAST_SECONDS = 20  # a program that takes as long, and ten times as long as ordinary, never ends
 # What rustc says of a replacement that no build would take: no such default, function or operator.
 NEVER_COMPILES = ("E0277", "E0599", "E0061", "E0369", "E0034")
+# Each room has a switch of its own, so that no other room is changed with it.
 SWITCH = """
 pub(crate) fn changed(n: u32) -> bool {
     static WHICH: std::sync::LazyLock<Option<u32>> =
-        std::sync::LazyLock::new(|| std::env::var("CHANGED").ok()?.parse().ok());
+        std::sync::LazyLock::new(|| std::env::var("CHANGED_IN_ROOM").ok()?.parse().ok());
     *WHICH == Some(n)
 }
 """
@@ -213,7 +214,7 @@ def build(folder, room, changes):
             data = open(f"{kept}/{name}", "rb").read()
             left = [(number, change) for number, change in ours if number not in apart]
             open(f"{own}/{name}", "w").write(File(data, left, apart).switched())
-        open(f"{own}/lib.rs", "a").write(SWITCH)
+        open(f"{own}/lib.rs", "a").write(SWITCH.replace("ROOM", room))
         failed, said, error = cargo(folder, "check", "--tests", "-p", f"{room}-room")
         if not failed:
             break
@@ -228,10 +229,10 @@ def build(folder, room, changes):
     return (programs or sys.exit(error))[-1], apart
 
 
-def run(program, number, most):
-    begun = time.time()
+def run(room, program, number, most):
+    begun, switch = time.time(), {f"CHANGED_IN_{room}": str(number)}
     try:
-        ends = subprocess.run([program, "-q"], env=dict(os.environ, CHANGED=str(number)),
+        ends = subprocess.run([program, "-q"], env=os.environ | switch,
                               capture_output=True, timeout=most)
         fate = "noticed" if ends.returncode else "survives"
     except subprocess.TimeoutExpired:
@@ -250,14 +251,14 @@ def main():
                                 cwd=folder, check=True, capture_output=True, text=True)
         changes = json.loads(listed.stdout)
         program, apart = build(folder, room, changes)
-        fate, seconds = run(program, 0, 600)
+        fate, seconds = run(room, program, 0, 600)
         if fate != "survives":
             sys.exit(f"{room}: a test fails before anything is changed")
         results = []
         for number, change in enumerate(changes, 1):
             why = apart.get(number)
             if why is None:
-                fate, _ = run(program, number, max(LEAST_SECONDS, 10 * seconds))
+                fate, _ = run(room, program, number, max(LEAST_SECONDS, 10 * seconds))
             elif why.startswith(NEVER_COMPILES):
                 fate = "does not compile"
             else:
@@ -266,6 +267,8 @@ def main():
             if fate in ("survives", "to be tried by itself"):
                 print(f"{fate}: {change['name']}", flush=True)
         json.dump(results, open(f"{folder}/{room}.json", "w"), indent=1)
+        shutil.rmtree(own)
+        shutil.move(kept, own)
         print(room, dict(collections.Counter(one["fate"] for one in results)), flush=True)
 
 
