@@ -2,7 +2,7 @@
 
 use super::{Case, course, eight_and_twenty, formed, hours, twice_a_day};
 use crate::course::{MarkGate, Order, Outcome, State, Timing, What};
-use crate::schedule::{AfterLate, Count, Form, Length, Zone};
+use crate::schedule::{AfterLate, Count, Form, Length, Rhythm, Zone};
 use std::collections::BTreeSet;
 
 /// The slots that records filled, by record.
@@ -248,4 +248,30 @@ fn no_two_states_and_no_two_remarks_are_said_alike() {
     assert_eq!(said.len(), states.len(), "{said:?}");
     let said: BTreeSet<String> = remarks.iter().map(ToString::to_string).collect();
     assert_eq!(said.len(), remarks.len(), "{said:?}");
+}
+
+/// Three doses, at 07:00, 12:00 and 22:00, and the last is given 70 minutes after 22:00. An hour later somebody says that the first was missed, which adds a dose 9 hours on: what
+/// was said of the last one's time stays.
+#[test]
+fn an_added_dose_changes_nothing_about_the_time_of_one_that_was_given() {
+    let clock = |hour| chrono::NaiveTime::from_hms_opt(hour, 0, 0).unwrap();
+    let form = Form::Repeating {
+        rhythm: Rhythm::Daily(vec![clock(7), clock(12), clock(22)]),
+        length: Length::Doses(3),
+    };
+    let case = formed(form, Count::Given, AfterLate::KeepCalendar)
+        .from("2026-05-01", None, Zone::UTC)
+        .given_each(&["05-01 12:00", "05-01 23:10"])
+        .then(Outcome::Missed, "05-02 00:10")
+        .for_slot(1);
+    let timing = |now: &str| {
+        let course = case.at(now);
+        (course.slots.len(), course.slot(3).unwrap().timing)
+    };
+    let (before, after) = (timing("05-01 23:30"), timing("05-02 00:30"));
+    assert_eq!((before.0, after.0), (3, 4));
+    assert_eq!(
+        (before.1, after.1),
+        (Some(Timing::Late), Some(Timing::Late))
+    );
 }

@@ -160,12 +160,14 @@ fn what_cannot_be_understood_is_listed() {
     book.script(SCRIPT, "Middle/Nowhere");
     book.script("no prescription at all", "Europe/Warsaw");
     book.dose("Quillo", "DEMO-0012", "2001-03-06T08:30:00Z");
-    // A dose in a bottle's chain is nobody's.
+    // A dose in a bottle's chain is nobody's, and so is a weighing.
     let what = Happening::Dose(given(None));
     book.add(&Subject::Bottle(1), "2001-03-06T08:40:00Z", &what);
+    let weighing = weighed("32 g");
+    book.add(&Subject::Bottle(1), "2001-03-06T08:50:00Z", &weighing);
     let faults = book.ledger().faults;
     let entries: Vec<u64> = faults.iter().map(|fault| fault.entry).collect();
-    assert_eq!(entries, [3, 4, 5, 6, 7]);
+    assert_eq!(entries, [3, 4, 5, 6, 7, 8]);
     assert_eq!(faults[0].subject, "animal:Thimblo");
     assert!(faults[0].why.contains("sneeze"), "{}", faults[0].why);
     let nowhere = "its time zone is 'Middle/Nowhere', which is none";
@@ -174,4 +176,5 @@ fn what_cannot_be_understood_is_listed() {
     let nobody = "it speaks of an animal that is not in the book";
     assert_eq!(faults[3], fault(6, "animal:Quillo", nobody));
     assert_eq!(faults[4], fault(7, "bottle:1", nobody));
+    assert_eq!(faults[5], fault(8, "bottle:1", nobody));
 }

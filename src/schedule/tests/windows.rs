@@ -1,8 +1,8 @@
 //! Slack by the rule, and windows that the vet wrote.
 
-use super::{daily, date, days, hours, just, start, times, utc, weekly, windowed};
+use super::{daily, date, days, hours, just, phase, start, times, utc, weekly, windowed};
 use crate::quantity::span::Span;
-use crate::schedule::{Due, Form, ScheduleError, Zone};
+use crate::schedule::{AfterLate, Count, Due, Form, Schedule, ScheduleError, Zone};
 use chrono::{TimeDelta, Weekday};
 use chrono_tz::{Australia, Europe};
 
@@ -142,4 +142,22 @@ fn a_moment_opens_its_slack_before_and_closes_its_slack_after() {
     let slack = TimeDelta::minutes(90);
     assert_eq!(due.opens(slack, Zone::UTC), utc("2027-05-01 06:30"));
     assert_eq!(due.closes(slack, Zone::UTC), utc("2027-05-01 09:30"));
+}
+
+/// At 07:00, 12:00 and 22:00 the gaps are 5, 10 and 9 hours. The last of three doses is due at
+/// 22:00: in a course that counts slots its only neighbour is 10 hours off, an eighth of which is
+/// 75 minutes. Where doses given are counted one may be added 9 hours later, and its window is the
+/// 67.5 minutes of that from the first, so that it closes no sooner once one is.
+#[test]
+fn the_last_window_is_the_same_once_a_dose_is_added() {
+    let slack = |count: Count, more: u32| {
+        let form = times(daily(&["07:00", "12:00", "22:00"]), 3);
+        let course = Schedule::new(vec![phase(form)], count, AfterLate::KeepCalendar, None);
+        let from = start("2026-05-01");
+        let slots = course.unwrap().expand_with(from, Zone::UTC, more).unwrap();
+        slots[2].slack.num_seconds()
+    };
+    assert_eq!(slack(Count::Slots, 0), 75 * 60);
+    assert_eq!(slack(Count::Given, 0), 67 * 60 + 30);
+    assert_eq!(slack(Count::Given, 1), 67 * 60 + 30);
 }
