@@ -436,7 +436,8 @@ mod tests {
             n: i128::MAX / 3 * 2,
             d: two,
         };
-        assert!(third > whole && whole < third);
+        assert_eq!(third.cmp(&whole), Ordering::Greater);
+        assert_eq!(whole.cmp(&third), Ordering::Less);
     }
 
     #[test]

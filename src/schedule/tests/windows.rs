@@ -150,14 +150,20 @@ fn a_moment_opens_its_slack_before_and_closes_its_slack_after() {
 /// 67.5 minutes of that from the first, so that it closes no sooner once one is.
 #[test]
 fn the_last_window_is_the_same_once_a_dose_is_added() {
-    let slack = |count: Count, more: u32| {
-        let form = times(daily(&["07:00", "12:00", "22:00"]), 3);
+    let last_slack = |from: &str, doses: u32, count: Count, more: u32| {
+        let form = times(daily(&["07:00", "12:00", "22:00"]), doses);
         let course = Schedule::new(vec![phase(form)], count, AfterLate::KeepCalendar, None);
-        let from = start("2026-05-01");
-        let slots = course.unwrap().expand_with(from, Zone::UTC, more).unwrap();
-        slots[2].slack.num_seconds()
+        let slots = course.unwrap().expand_with(start(from), Zone::UTC, more);
+        slots.unwrap()[doses as usize - 1].slack.num_seconds()
     };
+    let slack = |count: Count, more: u32| last_slack("2026-05-01", 3, count, more);
     assert_eq!(slack(Count::Slots, 0), 75 * 60);
     assert_eq!(slack(Count::Given, 0), 67 * 60 + 30);
     assert_eq!(slack(Count::Given, 1), 67 * 60 + 30);
+    // From 08:00 on the first of two is at 12:00.
+    let of_two = last_slack("2026-05-01 08:00", 2, Count::Given, 0);
+    assert_eq!(of_two, 67 * 60 + 30);
+    // A single dose has no neighbour: once one is added, it was not given itself.
+    let single = last_slack("2026-05-01", 1, Count::Given, 0);
+    assert_eq!(single, 6 * 60 * 60);
 }
