@@ -65,7 +65,7 @@ impl Schedule {
     /// slot's window is from the first what it is with that one behind it: else it would close
     /// sooner once one is added, and a dose that was in its window would be late afterwards.
     fn may_follow(&self, planned: &[Planned], start: Start, zone: Zone, more: u32) -> Option<Due> {
-        if self.count != Count::Given || planned.len() < 2 {
+        if self.count != Count::Given {
             return None;
         }
         let longer = self.plan(start, zone, more.checked_add(1)?).ok()?;
