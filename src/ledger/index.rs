@@ -163,6 +163,18 @@ mod tests {
     use super::Names;
     use crate::notation::fold::alike;
 
+    /// One is the beginning of the other, and too much shorter to be a slip for it.
+    #[test]
+    fn a_beginning_is_alike_whichever_came_first() {
+        for (known, name) in [("Nubbetina", "Nub"), ("Nub", "Nubbetina")] {
+            let mut index = Names::default();
+            index.add(known);
+            assert!(index.any_alike(name), "{name}");
+            assert_eq!(index.alike(name), [0], "{name}");
+            assert!(!index.any_alike("Quillo"));
+        }
+    }
+
     #[test]
     fn the_names_found_are_those_that_a_look_at_each_finds() {
         let names = [

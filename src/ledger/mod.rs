@@ -6,6 +6,8 @@
 
 mod find;
 mod index;
+#[cfg(test)]
+mod tests;
 
 pub use find::{FindError, Found};
 pub use index::Names;
@@ -346,7 +348,7 @@ impl Ledger {
             }
             Happening::Weighing(weighed) => {
                 let Subject::Animal(name) = subject else {
-                    return;
+                    return self.of_nobody(seq, &subject);
                 };
                 let of_this = weighings.entry(name).or_default();
                 of_this.push(weighing(seq, happened_at, weighed));
@@ -456,12 +458,13 @@ impl Ledger {
         let place = self.index.place_of(name);
         match place.and_then(|place| self.animals.get_mut(place)) {
             Some(patient) => change(patient),
-            None => self.fault(
-                seq,
-                subject.key(),
-                "it speaks of an animal that is not in the book".to_owned(),
-            ),
+            None => self.of_nobody(seq, subject),
         }
+    }
+
+    fn of_nobody(&mut self, seq: u64, subject: &Subject) {
+        let why = "it speaks of an animal that is not in the book";
+        self.fault(seq, subject.key(), why.to_owned());
     }
 }
 

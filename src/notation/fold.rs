@@ -148,6 +148,26 @@ mod tests {
         }
     }
 
+    /// One slip in four letters, at least one and at most three.
+    #[test]
+    fn how_many_slips_are_near_goes_by_the_length() {
+        for (a, b, near) in [
+            ("Thimblo", "Thimbla", true),
+            ("Thimblo", "Thambla", false),
+            ("Thimblos", "Thamblas", true),
+            ("Thimblos", "Thamplas", false),
+            ("abcdefghijkl", "xbcdefyhijkz", true),
+            ("abcdefghijklmnop", "xbcdefyhijkzmnoq", false),
+        ] {
+            assert_eq!(near_miss(a, b), near, "{a} {b}");
+        }
+        // No name is longer than 120 letters.
+        for (letters, near) in [(119, true), (120, false)] {
+            let name = "n".repeat(letters);
+            assert_eq!(near_miss(&format!("{name}a"), &format!("{name}b")), near);
+        }
+    }
+
     #[test]
     fn names_that_are_easily_taken_for_each_other_are_alike() {
         for (a, b) in [

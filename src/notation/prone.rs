@@ -273,6 +273,9 @@ mod tests {
             ("100000 units", "100000"),
             ("0,5 mL", "0,5"),
             ("phase II", "II"),
+            ("100IU once", "100IU"),
+            ("every 6\u{b0}", "6\u{b0}"),
+            ("2 \u{2125} in all", "\u{2125}"),
         ] {
             assert_eq!(found(text), [expected], "{text}");
         }
@@ -295,6 +298,7 @@ mod tests {
             "IV line stays in",
             "add water; discuss with me",
             "a quiet, warm box",
+            "3eggs and 4e",
         ] {
             assert_eq!(found(text), [] as [&str; 0], "{text}");
         }
@@ -302,7 +306,7 @@ mod tests {
 
     #[test]
     fn each_says_what_to_write() {
-        let all = error_prone("0.1 cc QD & .5 mL");
+        let all = error_prone("0.1 cc QD & .5 mL, 100u");
         let said: Vec<String> = all.iter().map(ToString::to_string).collect();
         assert_eq!(
             said,
@@ -311,6 +315,7 @@ mod tests {
                 "'QD' can be misread: write 'daily'",
                 "'&' can be misread: write 'and'",
                 "'.5' can be misread: write a zero before the point, as in 0.5",
+                "'100u' can be misread: write 'units' in full, after a space",
             ]
         );
     }

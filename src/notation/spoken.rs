@@ -232,6 +232,9 @@ mod tests {
         assert_eq!(spoken("by mouth"), "by mouth");
         assert_eq!(figure("2001-03-05"), None);
         assert_eq!(figure(""), None);
+        for odd in ["12.x", "x.5", ".5"] {
+            assert_eq!(figure(odd), None, "{odd}");
+        }
         assert_eq!(figure("08:00"), None);
     }
 }

@@ -1,9 +1,11 @@
 #![allow(clippy::unwrap_used, clippy::panic)]
 
+mod bounds;
+
 use crate::notation::fold::is_unseen;
-use crate::notation::{DailyRate, Notation, NotationError, percent, print};
+use crate::notation::{DailyRate, Notation, NotationError, number, parts, percent, print};
 use crate::quantity::{
-    Amount, BodyWeight, DoseRate, Exact, Measure, ProductMass, Span, Strength, Volume,
+    Amount, BodyWeight, DoseRate, Exact, Measure, ProductMass, Span, Strength, Tablets, Volume,
 };
 
 fn ratio(n: i128, d: i128) -> Exact {
@@ -244,4 +246,138 @@ fn a_percentage_stays_on_its_side_of_the_limit() {
         print::percent(ratio(2, 13), None).to_string(),
         "about 15 percent"
     );
+}
+
+#[test]
+fn a_written_quantity_is_shown_as_its_text() {
+    let weight = BodyWeight::read("1300 g").unwrap();
+    assert_eq!(weight.to_string(), "1,300 g");
+}
+
+const EXPECTED: &str = "a weight";
+
+/// The figure's text, and what follows it.
+fn at_front(text: &str) -> Result<(String, &str), NotationError> {
+    number::read(text, EXPECTED).map(|(number, rest)| (number.text, rest))
+}
+
+#[test]
+fn powers_of_ten_and_fractions_are_told_from_words() {
+    for text in [
+        "3e5 g",
+        "3E-2 g",
+        "3e+2 g",
+        "3^2 g",
+        "3\u{d7}10 g",
+        "3*10 g",
+    ] {
+        let text = text.to_owned();
+        assert_eq!(
+            at_front(&text),
+            Err(NotationError::PowerOfTen { text: text.clone() })
+        );
+    }
+    let half = "1/2 g".to_owned();
+    assert_eq!(
+        at_front(&half),
+        Err(NotationError::Fraction { text: half.clone() })
+    );
+    for (text, rest) in [("3eggs", "eggs"), ("3 each", "each"), ("3/kg", "/kg")] {
+        assert_eq!(at_front(text), Ok(("3".to_owned(), rest)), "{text}");
+    }
+}
+
+/// 8 digits, 4 of them decimals, are the most that safe notation has here.
+#[test]
+fn the_longest_figure_is_read_and_one_digit_more_is_not() {
+    for (text, tidied) in [
+        ("1.2345", "1.2345"),
+        ("1234.5678", "1,234.5678"),
+        ("12345678", "12,345,678"),
+        ("0.5000000", "0.5"),
+    ] {
+        assert_eq!(at_front(text), Ok((tidied.to_owned(), "")), "{text}");
+    }
+    let five = "1.23456".to_owned();
+    assert_eq!(
+        at_front(&five),
+        Err(NotationError::TooManyDecimals { text: five.clone() })
+    );
+    for nine in ["12345.6789", "123456789"] {
+        let text = nine.to_owned();
+        assert_eq!(at_front(nine), Err(NotationError::TooManyDigits { text }));
+    }
+}
+
+#[test]
+fn a_text_of_eighty_characters_is_read_and_one_of_eighty_one_is_not() {
+    assert!(parts::tidy(&"x".repeat(80), EXPECTED).is_ok());
+    let text = format!("{}...", "x".repeat(24));
+    let expected = EXPECTED;
+    assert_eq!(
+        parts::tidy(&"x".repeat(81), EXPECTED),
+        Err(NotationError::TooLong { text, expected })
+    );
+}
+
+#[test]
+fn by_the_hour_or_the_day_is_no_unit_of_measure() {
+    for text in ["5 mg per day", "5 mg/h"] {
+        let parts = parts::take_apart(text, EXPECTED).unwrap();
+        assert!(parts.per.is_none(), "{text}");
+    }
+    let parts = parts::take_apart("5 mg per kg daily", EXPECTED).unwrap();
+    assert_eq!((parts.per.is_some(), parts.tail), (true, "daily"));
+}
+
+/// Up to six decimals and eight figures are printed whole; a mass below 0.1 mg is in mcg.
+#[test]
+fn figures_are_printed_whole_as_long_as_they_are_short() {
+    let shown = |n, d| print::figure(ratio(n, d)).to_string();
+    assert_eq!(shown(123_456, 100_000), "1.23456");
+    assert_eq!(shown(12_345_678, 1_000_000), "12.345678");
+    assert_eq!(shown(123_456_789, 1_000_000), "about 123.5");
+    assert_eq!(shown(0, 1), "0");
+    assert_eq!(shown(-1, 2), "-0.5");
+    // Halves go away from zero.
+    assert_eq!(shown(-1, 3), "about -0.3333");
+    assert_eq!(shown(-100_005, 3), "-33,335");
+    let mass = |text: &str| print::amount(Amount::read(text).unwrap().value()).to_string();
+    assert_eq!(mass("0.1 mg"), "0.1 mg");
+    assert_eq!(mass("0.0999 mg"), "99.9 mcg");
+}
+
+/// Four parts of 10^13 show nothing in twelve decimals, and no more are ever printed.
+#[test]
+fn no_more_than_twelve_decimals_are_printed() {
+    let tiny = print::rounded(ratio(4, 10_i128.pow(13)), 4);
+    assert_eq!((tiny.text.as_str(), tiny.rounded), ("0", true));
+    let more = print::rounded(ratio(6, 10_i128.pow(13)), 4);
+    assert_eq!(more.text, "0.000000000001");
+}
+
+#[test]
+fn how_many_times_as_much_is_said_in_two_figures() {
+    assert_eq!(print::times(ratio(10, 1)).to_string(), "10 times");
+    assert_eq!(print::times(ratio(5, 4)).to_string(), "about 1.3 times");
+    assert_eq!(print::times(ratio(1, 3)).to_string(), "about 0.33 times");
+}
+
+/// 10 percent and one part in 10^13 of it cannot be told apart in twelve figures.
+#[test]
+fn a_share_too_near_to_its_limit_is_said_in_words() {
+    let shown = |n: i128| print::percent(ratio(n, 10_i128.pow(14)), Some(ratio(1, 10))).to_string();
+    assert_eq!(shown(10_i128.pow(13) + 1), "just above 10 percent");
+    assert_eq!(shown(10_i128.pow(13) - 1), "just below 10 percent");
+    assert_eq!(shown(10_i128.pow(13)), "10 percent");
+}
+
+#[test]
+fn one_tablet_and_less_is_a_tablet() {
+    let shown = |n, d| {
+        let tablets = Tablets::from_count(ratio(n, d));
+        print::measure(Measure::Tablets(tablets)).to_string()
+    };
+    let said = [shown(1, 2), shown(1, 1), shown(3, 2), shown(2, 1)];
+    assert_eq!(said, ["0.5 tablet", "1 tablet", "1.5 tablets", "2 tablets"]);
 }

@@ -417,6 +417,39 @@ mod tests {
     }
 
     #[test]
+    fn a_fraction_has_a_denominator_above_nothing() {
+        assert_eq!(Exact::ratio(1, 0), None);
+        assert_eq!(Exact::ratio(1, -2), None);
+    }
+
+    /// 2^127 - 1 is 1 more than a multiple of 3, so a third of it is above its whole part. Written
+    /// over 2, the products do not fit.
+    #[test]
+    fn a_whole_number_is_below_what_lies_above_it() {
+        let three = NonZeroI128::new(3).unwrap();
+        let two = NonZeroI128::new(2).unwrap();
+        let third = Exact {
+            n: i128::MAX,
+            d: three,
+        };
+        let whole = Exact {
+            n: i128::MAX / 3 * 2,
+            d: two,
+        };
+        assert_eq!(third.cmp(&whole), Ordering::Greater);
+        assert_eq!(whole.cmp(&third), Ordering::Less);
+    }
+
+    #[test]
+    fn a_difference_and_an_order_are_as_on_paper() {
+        // 9/12 - 4/12, and the other way round.
+        assert_eq!(of(3, 4).minus(of(1, 3)), Ok(of(5, 12)));
+        assert_eq!(of(1, 3).minus(of(3, 4)), Ok(of(-5, 12)));
+        assert!(of(1, 3) < of(3, 4) && of(3, 4) > of(1, 3));
+        assert!(of(-1, 3) < of(0, 1) && of(2, 4) <= of(1, 2));
+    }
+
+    #[test]
     fn comparison_is_right_where_products_overflow() {
         let big = i128::MAX;
         let a = Exact {

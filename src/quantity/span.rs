@@ -110,7 +110,7 @@ pub fn grouped(n: u64) -> String {
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used)]
-    use super::{Span, SpanError};
+    use super::{Span, SpanError, grouped};
 
     #[test]
     fn is_said_with_its_unit_in_full() {
@@ -119,6 +119,25 @@ mod tests {
         assert_eq!(Span::days(1).unwrap().to_string(), "1 day");
         assert_eq!(Span::days(14).unwrap().to_string(), "14 days");
         assert_eq!(Span::hours(1_000).unwrap().to_string(), "1,000 hours");
+    }
+
+    #[test]
+    fn commas_stand_between_thousands_alone() {
+        for (n, text) in [
+            (7, "7"),
+            (100, "100"),
+            (1_000, "1,000"),
+            (123_456, "123,456"),
+            (1_234_567, "1,234,567"),
+        ] {
+            assert_eq!(grouped(n), text);
+        }
+    }
+
+    #[test]
+    fn counts_in_its_own_unit() {
+        assert_eq!(Span::hours(72).unwrap().count(), 72);
+        assert_eq!(Span::days(14).unwrap().count(), 14);
     }
 
     #[test]

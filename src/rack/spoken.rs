@@ -125,7 +125,7 @@ mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
     use crate::notation::Notation;
-    use crate::quantity::Volume;
+    use crate::quantity::{Exact, ProductMass, Volume};
     use crate::rack::{Needle, Use};
 
     fn barrel(scale: PrintedScale) -> Syringe {
@@ -176,5 +176,14 @@ mod tests {
         assert_eq!(said(3, Cut::Quarters), "three quarters tablet");
         assert_eq!(said(1, Cut::Whole), "1 tablet");
         assert_eq!(said(8, Cut::Quarters), "2 tablets");
+        assert_eq!(said(7, Cut::Quarters), "1 and three quarters tablets");
+    }
+
+    #[test]
+    fn paste_is_said_in_grams() {
+        let tenth = Exact::ratio(1, 10).unwrap();
+        let scale = Instrument::PasteScale(ProductMass::from_grams(tenth));
+        assert_eq!(scale.spoken(3).to_string(), "0.3 g of product");
+        assert_eq!(scale.count(3), None);
     }
 }

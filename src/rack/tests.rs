@@ -350,3 +350,63 @@ fn numbers_stand_where_they_usually_do() {
         assert_eq!(numbered, every, "{capacity} by {line}");
     }
 }
+
+/// 5 percent of 0.3 mL, the whole barrel; half of a scale's 0.1 g; nothing is known of a tablet.
+#[test]
+fn each_instrument_has_its_own_tolerance() {
+    let at = Measure::Volume(Volume::from_millilitres(ratio(3, 10)));
+    let syringe = Instrument::Syringe(fixed_needle());
+    assert_eq!(syringe.tolerance(at), Ok(ratio(3, 200)));
+    let scale = Instrument::PasteScale(ProductMass::from_grams(ratio(1, 10)));
+    let grams = Measure::Product(ProductMass::from_grams(ratio(3, 10)));
+    assert_eq!(scale.tolerance(grams), Ok(ratio(1, 20)));
+    let tablets = Measure::Tablets(Tablets::from_count(ratio(1, 1)));
+    assert_eq!(
+        Instrument::Tablets(Cut::Halves).tolerance(tablets),
+        Ok(Exact::ZERO)
+    );
+}
+
+#[test]
+fn each_instrument_is_said_in_words() {
+    let scale = Instrument::PasteScale(ProductMass::from_grams(ratio(1, 10)));
+    for (instrument, words) in [
+        (
+            Instrument::Syringe(fixed_needle()),
+            "0.3 mL, fixed needle, a line every 0.005 mL",
+        ),
+        (
+            Instrument::Syringe(for_mouth("1 mL", "0.01 mL")),
+            "1 mL, for the mouth, a line every 0.01 mL",
+        ),
+        (Instrument::Tablets(Cut::Whole), "whole tablets"),
+        (Instrument::Tablets(Cut::Halves), "tablets, cut in halves"),
+        (
+            Instrument::Tablets(Cut::Quarters),
+            "tablets, cut in quarters",
+        ),
+        (scale, "a scale that reads 0.1 g"),
+    ] {
+        assert_eq!(instrument.words(), words);
+    }
+}
+
+#[test]
+fn what_stays_in_the_hub_is_what_was_read_of_it() {
+    let hub = |loss: Option<Written<Volume>>| {
+        let scale = PrintedScale::Millilitres;
+        let (capacity, line) = (ml("1 mL"), ml("0.01 mL"));
+        let made = Syringe::new(
+            capacity,
+            line,
+            Use::Injection,
+            Needle::Hub,
+            scale,
+            loss,
+            None,
+        );
+        made.unwrap().hub_loss().millilitres()
+    };
+    assert_eq!(hub(Some(ml("0.07 mL"))), ratio(7, 100));
+    assert_eq!(hub(None), Exact::ZERO);
+}

@@ -10,7 +10,9 @@ use chrono::{DateTime, Datelike, Days, NaiveDate, NaiveDateTime, NaiveTime, Time
 
 use super::clock::{ClockNote, Zone, local_date, moment};
 use super::form::whole_minute;
-use super::{Due, Form, Length, MOST_DAYS, MOST_SLOTS, Phase, Rhythm, Schedule, ScheduleError};
+use super::{
+    Count, Due, Form, Length, MOST_DAYS, MOST_SLOTS, Phase, Rhythm, Schedule, ScheduleError,
+};
 use super::{Slot, Start, nominal};
 use crate::quantity::span::Span;
 
@@ -55,6 +57,22 @@ impl Schedule {
         zone: Zone,
         more: u32,
     ) -> Result<Vec<Slot>, ScheduleError> {
+        let planned = self.plan(start, zone, more)?;
+        self.number(&planned, self.may_follow(&planned, start, zone, more), zone)
+    }
+
+    /// When a dose would be due that is added at the end because another is not given. The last
+    /// slot's window is from the first what it is with that one behind it: else it would close
+    /// sooner once one is added, and a dose that was in its window would be late afterwards.
+    fn may_follow(&self, planned: &[Planned], start: Start, zone: Zone, more: u32) -> Option<Due> {
+        if self.count != Count::Given {
+            return None;
+        }
+        let longer = self.plan(start, zone, more.checked_add(1)?).ok()?;
+        longer.get(planned.len()).map(|slot| slot.due)
+    }
+
+    fn plan(&self, start: Start, zone: Zone, more: u32) -> Result<Vec<Planned>, ScheduleError> {
         if !(1970..2200).contains(&start.date.year()) {
             return Err(ScheduleError::StartYear);
         }
@@ -99,10 +117,15 @@ impl Schedule {
         if planned.is_empty() {
             return Err(ScheduleError::ReviewFirst);
         }
-        self.number(&planned, zone)
+        Ok(planned)
     }
 
-    fn number(&self, planned: &[Planned], zone: Zone) -> Result<Vec<Slot>, ScheduleError> {
+    fn number(
+        &self,
+        planned: &[Planned],
+        follows: Option<Due>,
+        zone: Zone,
+    ) -> Result<Vec<Slot>, ScheduleError> {
         let gaps = planned
             .iter()
             .zip(planned.iter().skip(1))
@@ -110,6 +133,8 @@ impl Schedule {
             .collect::<Result<Vec<_>, _>>()?;
         let before = std::iter::once(None).chain(gaps.iter().copied().map(Some));
         let after = gaps.iter().copied().map(Some).chain([None]);
+        let last = planned.last().zip(follows);
+        let added = last.and_then(|(last, follows)| gap(last.due, follows, zone).ok());
         (1..)
             .zip(planned)
             .zip(before.zip(after))
@@ -119,7 +144,11 @@ impl Schedule {
                     phase: slot.phase,
                     dose: slot.dose,
                     due: slot.due,
-                    slack: self.slack(slot.due, before.into_iter().chain(after).min())?,
+                    slack: {
+                        let added = added.filter(|_| after.is_none());
+                        let gap = before.into_iter().chain(after).min();
+                        self.slack(slot.due, gap, added)?
+                    },
                     gap_before: before,
                     gap_after: after,
                     clock_note: slot.note,
@@ -128,8 +157,14 @@ impl Schedule {
             .collect()
     }
 
-    /// How far either way of due a dose may be given, from the smaller of its neighbouring gaps.
-    fn slack(&self, due: Due, gap: Option<TimeDelta>) -> Result<TimeDelta, ScheduleError> {
+    /// How far either way of due a dose may be given, from the smaller of its neighbouring gaps,
+    /// and of the gap to one that may be added behind it. A window that the vet wrote stays as it is.
+    fn slack(
+        &self,
+        due: Due,
+        gap: Option<TimeDelta>,
+        added: Option<TimeDelta>,
+    ) -> Result<TimeDelta, ScheduleError> {
         const SIX_HOURS: TimeDelta = TimeDelta::hours(6);
         const WEEK: TimeDelta = TimeDelta::days(7);
         match (self.window, due) {
@@ -138,9 +173,14 @@ impl Schedule {
                 Err(ScheduleError::WindowTooWide { window })
             }
             (Some(window), _) => Ok(nominal(window)),
-            (None, Due::At(_)) => Ok(gap.map_or(SIX_HOURS, |gap| (gap / 8).min(SIX_HOURS))),
-            (None, Due::On(_)) if gap.is_none_or(|gap| gap >= WEEK) => Ok(TimeDelta::days(1)),
-            (None, Due::On(_)) => Ok(TimeDelta::zero()),
+            (None, due) => {
+                let gap = gap.into_iter().chain(added).min();
+                Ok(match due {
+                    Due::At(_) => gap.map_or(SIX_HOURS, |gap| (gap / 8).min(SIX_HOURS)),
+                    Due::On(_) if gap.is_none_or(|gap| gap >= WEEK) => TimeDelta::days(1),
+                    Due::On(_) => TimeDelta::zero(),
+                })
+            }
         }
     }
 }

@@ -7,9 +7,11 @@
     clippy::panic
 )]
 
+mod belonging;
 mod days;
 mod endings;
 mod figures;
+mod gathered;
 mod others;
 mod rules;
 

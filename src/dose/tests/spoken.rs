@@ -5,7 +5,7 @@ use crate::bottle::{Batch, Bottle};
 use crate::caution::{Caution, NoMark};
 use crate::dose::{InHand, LastDrawn, Worked};
 use crate::quantity::{Measure, Strength, Volume};
-use crate::rack::{Needle, PrintedScale, Syringe, Use};
+use crate::rack::{Needle, PrintedScale, Rounding, Syringe, Use};
 use chrono::NaiveDate;
 
 fn says(worked: &Worked, which: impl Fn(&Caution) -> bool) -> bool {
@@ -339,4 +339,26 @@ fn a_bottle_that_ran_dry_gives_no_mark() {
     });
     let reason = NoMark::BottleGone { bottle: 4 };
     assert_eq!(worked.mark.unwrap_err(), vec![reason]);
+}
+
+/// 4.1 mg of 25 mg/mL are 16.4 lines and would be 17 upwards, beyond the limit; 4 mg are 16 just.
+#[test]
+fn the_working_says_when_the_vets_limit_turns_the_rounding_down() {
+    let line = |most: &str, rounding: Rounding| {
+        let mut case = Case::new("50 mg/kg", "25 mg/mL", "84 g");
+        case.formula.max_dose = Some(read(most));
+        case.formula.rounding = rounding;
+        let lines = case.work().working;
+        let line = lines.iter().find(|line| line.starts_with("÷ 0.01 mL"));
+        line.unwrap().clone()
+    };
+    let down = "÷ 0.01 mL = 16.4 lines; down, so as to stay within your vet's limit: 16";
+    assert_eq!(line("4.1 mg", Rounding::Up), down);
+    assert_eq!(line("4.1 mg", Rounding::Nearest), down);
+    let as_written = "÷ 0.01 mL = 16.4 lines; down, as your vet wrote: 16";
+    assert_eq!(line("4.1 mg", Rounding::Down), as_written);
+    let just = "÷ 0.01 mL = 16 lines; up, as your vet wrote: 16";
+    assert_eq!(line("4 mg", Rounding::Up), just);
+    let nearest = "÷ 0.01 mL = 16 lines; nearest, a tie to the lower: 16";
+    assert_eq!(line("4 mg", Rounding::Nearest), nearest);
 }

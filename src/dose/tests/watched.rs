@@ -1,13 +1,14 @@
 //! What is watched beside the arithmetic: the jump from the last mark, which weight a dose goes
 //! by, a weight that looks like a slip, and the ladder's calls, steps and span. Worked by hand.
 
-use super::{Case, read, s, t};
+use super::{Case, read, s, syringe, t};
 use crate::animal::Weighing;
 use crate::bottle::Bottle;
 use crate::caution::{Caution, Level};
 use crate::dose::{Basis, LastDrawn, Row};
 use crate::notation::{Notation, Written};
 use crate::quantity::{BodyWeight, Exact, Measure, Volume};
+use crate::rack::Use;
 
 fn volume(text: &str) -> Measure {
     Measure::Volume(read::<Volume>(text).value())
@@ -176,5 +177,44 @@ fn no_gap_of_a_ladder_is_jumped_over() {
                 grams = grams.plus(hundredth).unwrap();
             }
         }
+    }
+}
+
+/// 4 g at 20 mg/kg of 8 mg/mL are 0.01 mL, two lines of S. They are within 10 percent of what is
+/// calculated from 0.01 mL in 1.1, which is 3.636 g, to 0.01 mL in 0.9, 4.444 g; below and above
+/// no line is, and each such run is one gap.
+#[test]
+fn a_gap_of_many_steps_is_one_row() {
+    let mut case = Case::new("20 mg/kg", "8 mg/mL", "4 g").injected_with(vec![s()]);
+    case.readability = "0.01 g";
+    let ladder = case.work().ladder;
+    let rows: Vec<_> = (ladder.iter())
+        .map(|row| (row.first, row.last, row.mark.map(|mark| mark.lines)))
+        .collect();
+    let wanted = [
+        (weight("3.2 g"), weight("3.63 g"), None),
+        (weight("3.64 g"), weight("4.44 g"), Some(2)),
+        (weight("4.45 g"), weight("4.8 g"), None),
+    ];
+    assert_eq!(rows, wanted);
+}
+
+/// 5 kg at 13 mg/kg of 8 mg/mL in lines of 0.2 mL: the line at 8 mL holds up to 8.1 mL, which is
+/// 64.8 mg or 4,984.615 g. From 4 kg to 6 kg there are 50,000 steps of 0.04 g, as many as a ladder
+/// has; of 0.02 g there are 100,000, so it goes by tenfold steps, of 0.2 g.
+#[test]
+fn a_ladder_of_a_very_fine_scale_goes_by_coarser_steps() {
+    for (scale, last, next) in [
+        ("0.04 g", "4984.6 g", "4984.64 g"),
+        ("0.02 g", "4984.6 g", "4984.8 g"),
+    ] {
+        let mut case = Case::new("13 mg/kg", "8 mg/mL", "5 kg");
+        case.syringes = vec![syringe("10 mL", "0.2 mL", Use::Mouth)];
+        case.readability = scale;
+        let ladder = case.work().ladder;
+        let eight = |row: &Row| row.mark.is_some_and(|mark| mark.total == volume("8 mL"));
+        let place = ladder.iter().position(eight).unwrap();
+        assert_eq!(ladder[place].last, weight(last), "{scale}");
+        assert_eq!(ladder[place + 1].first, weight(next), "{scale}");
     }
 }

@@ -1,7 +1,7 @@
 //! Which weight a dose goes by, and what the weighings say about it.
 
 use super::{Case, ratio, read};
-use crate::animal::Weighing;
+use crate::animal::{Tag, Weighing, Weights};
 use crate::caution::{Caution, NoMark, Whose};
 use crate::dose::weight::lost;
 use crate::dose::{Basis, WeightRule, Worked};
@@ -258,4 +258,25 @@ fn the_vets_limit_of_age_replaces_the_setting() {
             whose: Whose::Vet
         }]
     ));
+}
+
+#[test]
+fn what_may_make_a_weight_misleading_stands_beside_the_mark() {
+    let case = Case::new("20 mg/kg", "8 mg/mL", "31 g");
+    let tags = |tag: Option<Tag>| {
+        let weighing = Weighing {
+            tag,
+            ..start("2001-03-01T08:00:00Z", "31 g").unwrap()
+        };
+        let weights: &'static Weights = Box::leak(Box::new(Weights::new(vec![weighing])));
+        let worked = case.work_but(|ask| ask.weights = weights);
+        let said = worked.cautions.into_iter();
+        said.filter_map(|caution| match caution {
+            Caution::Tagged { tag } => Some(tag),
+            _ => None,
+        })
+        .collect::<Vec<_>>()
+    };
+    assert_eq!(tags(Some(Tag::Gravid)), ["gravid"]);
+    assert!(tags(None).is_empty());
 }

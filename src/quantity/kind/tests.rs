@@ -172,3 +172,48 @@ fn by_body_weight_and_back() {
     assert_eq!(product.per_weight(weight), Ok(None));
     assert_eq!(tablets.per_weight(weight), Ok(None));
 }
+
+/// 6 is three times 2 of the same kind, and nothing of another.
+#[test]
+fn an_amount_is_so_many_times_another_of_its_kind() {
+    for (row, six) in amounts(6).into_iter().enumerate() {
+        for (column, two) in amounts(2).into_iter().enumerate() {
+            let times = (row == column).then(|| ratio(3, 1));
+            assert_eq!(six.over(two), times, "{six:?} {two:?}");
+        }
+    }
+    let [nothing, ..] = amounts(0);
+    let [mass, ..] = amounts(6);
+    assert_eq!(mass.over(nothing), None);
+}
+
+/// What two that do not go together are called, in the sentence that says so.
+#[test]
+fn each_kind_has_words_of_its_own() {
+    let [by_mass, in_units, by_volume] = rates(1).map(DoseRate::kind);
+    assert_eq!(by_mass, "a dose rate by mass");
+    assert_eq!(in_units, "a dose rate in units");
+    assert_eq!(by_volume, "a dose rate by volume");
+    let [mass, activity, volume, product, tablets] = amounts(1).map(Amount::kind);
+    assert_eq!(
+        [mass, activity],
+        ["a mass of medicine", "a number of units"]
+    );
+    // A measure is called what the amount is that it may be.
+    let measured = ["a volume", "grams of product", "a number of tablets"];
+    assert_eq!([volume, product, tablets], measured);
+    assert_eq!(measures(1).map(Measure::kind), measured);
+    for (strength, per) in
+        strengths(1)
+            .into_iter()
+            .zip(["mg per mL", "units per mL", "mg per gram", "mg per tablet"])
+    {
+        assert_eq!(strength.kind(), format!("a strength in {per}"));
+    }
+    let mixed = QuantityError::Mixed(mass, strengths(1)[1].kind());
+    assert_eq!(
+        mixed.to_string(),
+        "a mass of medicine and a strength in units per mL do not go together: ask your vet which \
+         is meant"
+    );
+}

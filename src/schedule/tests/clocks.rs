@@ -1,9 +1,11 @@
 //! Elapsed and wall-clock time, against the tz database.
 
 use super::{daily, date, days, hours, just, local, said, start, times, utc};
-use crate::schedule::{ClockNote, Due, day_end, day_start, moment};
+use crate::schedule::{
+    ClockNote, Due, Zone, clock_changes, day_end, day_start, moment, rules_changed_on,
+};
 use chrono::{DateTime, TimeDelta, Utc};
-use chrono_tz::{America, Asia, Australia, Europe};
+use chrono_tz::{Africa, America, Asia, Australia, Europe};
 
 #[test]
 fn seventy_two_hours_seven_times_over_a_change_of_the_clocks() {
@@ -207,4 +209,58 @@ fn a_day_that_has_no_midnight_still_starts_and_ends() {
         local("2011-12-31 12:00")
     );
     assert!(matches!(note, Some(ClockNote::DoesNotExist { .. })));
+}
+
+/// Directive 2000/84/EC, articles 2 and 3: the clocks of the Union change at 01:00 in UTC on the
+/// last Sundays of March and October, which were 28 March and 31 October in 2027.
+#[test]
+fn the_changes_of_a_year_are_found_to_the_second() {
+    let year = |from, to| clock_changes(Europe::Warsaw, utc(from), utc(to));
+    let changes = year("2027-01-01 00:00", "2028-01-01 00:00");
+    let by: Vec<i64> = changes.iter().map(|c| c.by.num_hours()).collect();
+    assert_eq!(by, [1, -1]);
+    for (change, wanted) in changes.iter().zip(["2027-03-28 01:00", "2027-10-31 01:00"]) {
+        let off = change.at - utc(wanted);
+        assert!(
+            off >= TimeDelta::zero() && off < TimeDelta::seconds(1),
+            "{off}"
+        );
+    }
+    assert_eq!(year("2027-03-28 00:59", "2027-03-28 01:01").len(), 1);
+    // After the one moment, and up to the other.
+    assert_eq!(year("2027-03-28 01:00", "2027-10-31 00:59"), []);
+    assert_eq!(year("2027-03-01 00:00", "2027-03-28 01:00").len(), 1);
+    assert_eq!(year("2027-04-01 00:00", "2027-04-01 00:00"), []);
+    assert_eq!(
+        clock_changes(Zone::UTC, utc("2027-01-01 00:00"), utc("2028-01-01 00:00")),
+        []
+    );
+}
+
+#[test]
+fn zones_whose_rules_are_newer_than_the_program_are_known() {
+    for (zone, day) in [
+        (Africa::El_Aaiun, Some("2026-09-20")),
+        (Africa::Casablanca, Some("2026-09-20")),
+        (America::Vancouver, Some("2026-11-01")),
+        (Zone::Cuba, Some("2026-11-01")),
+        (Europe::Warsaw, None),
+        (America::New_York, None),
+    ] {
+        assert_eq!(rules_changed_on(zone), day.map(date), "{zone}");
+    }
+}
+
+/// Warsaw goes from 02:00 to 03:00 on 28 March 2027.
+#[test]
+fn a_course_of_hours_that_starts_at_no_time_says_so() {
+    let slots = just(times(hours(12), 2))
+        .expand(start("2027-03-28 02:30"), Europe::Warsaw)
+        .unwrap();
+    let note = ClockNote::DoesNotExist {
+        meant: local("2027-03-28 02:30"),
+        read_as: local("2027-03-28 03:30"),
+    };
+    assert_eq!(slots[0].clock_note, Some(note));
+    assert_eq!(slots[1].clock_note, None);
 }

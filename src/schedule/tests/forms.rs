@@ -1,10 +1,11 @@
 //! Every form and what it expands to.
 
 use super::{
-    daily, date, days, hours, just, phase, said, schedule, start, then, time, times, until, weekly,
+    daily, date, dates, days, hours, just, phase, said, schedule, start, then, time, times, until,
+    weekly,
 };
 use crate::quantity::span::Span;
-use crate::schedule::{Due, Form, Length, Rhythm, Zone};
+use crate::schedule::{AfterLate, Count, Due, Form, Length, Rhythm, Schedule, Zone};
 use chrono::{TimeDelta, Weekday};
 use chrono_tz::Europe;
 
@@ -220,4 +221,23 @@ fn published_patterns_have_the_right_number_of_slots() {
         };
         assert_eq!(last - first, from_first_to_last, "{course}");
     }
+}
+
+/// Days 0, 14 and 42 that count doses given: what is added goes on by the last step, 28 days.
+#[test]
+fn added_doses_go_on_by_the_last_step() {
+    let listed = vec![phase(Form::OnDays(vec![0, 14, 42]))];
+    let course = Schedule::new(listed, Count::Given, AfterLate::Call, None).unwrap();
+    let slots = course
+        .expand_with(start("2026-05-01"), Zone::UTC, 2)
+        .unwrap();
+    // 1 and 15 May; 42 days is 12 June, then 10 July and 7 August.
+    let days = [
+        "2026-05-01",
+        "2026-05-15",
+        "2026-06-12",
+        "2026-07-10",
+        "2026-08-07",
+    ];
+    assert_eq!(dates(&slots, Zone::UTC), days.map(date));
 }

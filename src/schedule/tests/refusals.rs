@@ -3,8 +3,8 @@
 use super::{daily, date, days, hours, just, phase, schedule, start, then, times, until, weekly};
 use crate::quantity::span::Span;
 use crate::schedule::{
-    AfterLate, Count, Form, Length, MOST_SLOTS, Phase, Rhythm, Schedule, ScheduleError, Zone,
-    after_date,
+    AfterLate, Count, Form, Length, MOST_DAYS, MOST_SLOTS, Phase, Rhythm, Schedule, ScheduleError,
+    Zone, after_date,
 };
 use chrono::{NaiveTime, Weekday};
 use chrono_tz::{America, Europe};
@@ -129,4 +129,27 @@ fn slots_after_the_last_valid_day_can_be_pointed_out() {
         .unwrap();
     let late = after_date(&slots, date("2026-05-03"), Europe::Warsaw).map(|slot| slot.number);
     assert_eq!(late.collect::<Vec<_>>(), [4, 5]);
+}
+
+#[test]
+fn no_days_of_clock_times_are_no_course() {
+    let none = Form::Repeating {
+        rhythm: daily(&["08:00"]),
+        length: Length::Days(0),
+    };
+    assert_eq!(
+        refused(vec![phase(none)], Count::Slots, AfterLate::Call),
+        ScheduleError::Empty("days")
+    );
+}
+
+/// The last day is as many days after the start as a course can be long; one more is too many.
+#[test]
+fn a_course_is_as_long_as_a_course_can_be_and_no_longer() {
+    let longest = || phase(Form::OnDays(vec![0, MOST_DAYS]));
+    let from = start("2026-05-01");
+    let slots = schedule(vec![longest()]).expand(from, Zone::UTC).unwrap();
+    assert_eq!(slots.len(), 2);
+    let longer = schedule(vec![longest(), then(0, Span::Days(1), Form::Once)]);
+    assert_eq!(longer.expand(from, Zone::UTC), Err(ScheduleError::TooLong));
 }

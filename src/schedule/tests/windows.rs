@@ -1,8 +1,8 @@
 //! Slack by the rule, and windows that the vet wrote.
 
-use super::{daily, days, hours, just, start, times, utc, weekly, windowed};
+use super::{daily, date, days, hours, just, phase, start, times, utc, weekly, windowed};
 use crate::quantity::span::Span;
-use crate::schedule::{Form, ScheduleError, Zone};
+use crate::schedule::{AfterLate, Count, Due, Form, Schedule, ScheduleError, Zone};
 use chrono::{TimeDelta, Weekday};
 use chrono_tz::{Australia, Europe};
 
@@ -103,4 +103,64 @@ fn a_window_is_measured_against_the_real_gap_of_a_changing_day() {
             window: Span::Hours(3)
         })
     );
+}
+
+#[test]
+fn the_vets_window_is_kept() {
+    let five = windowed(times(hours(12), 3), Span::Hours(5)).unwrap();
+    assert_eq!(five.window(), Some(Span::Hours(5)));
+    assert_eq!(just(times(hours(12), 3)).window(), None);
+}
+
+/// Days 0, 14 and 15: the shortest gap is the day between the last two.
+#[test]
+fn a_window_is_measured_against_the_shortest_gap_of_listed_days() {
+    let listed = || Form::OnDays(vec![0, 14, 15]);
+    let window = Span::Hours(12);
+    let too_wide = Err(ScheduleError::WindowTooWide { window });
+    assert_eq!(windowed(listed(), window), too_wide);
+    assert!(windowed(listed(), Span::Hours(11)).is_ok());
+}
+
+#[test]
+fn how_far_a_moment_is_from_due_is_the_same_both_ways() {
+    let due = Due::At(utc("2027-05-01 08:00"));
+    let zone = Europe::Warsaw;
+    for at in ["2027-05-01 06:30", "2027-05-01 09:30"] {
+        assert_eq!(due.apart(utc(at), zone), TimeDelta::minutes(90), "{at}");
+    }
+    // 23:30 in UTC on 1 May is 01:30 on 2 May in Warsaw, two dates from 4 May and from 30 April.
+    for day in ["2027-05-04", "2027-04-30"] {
+        let apart = Due::On(date(day)).apart(utc("2027-05-01 23:30"), zone);
+        assert_eq!(apart, TimeDelta::days(2), "{day}");
+    }
+}
+
+#[test]
+fn a_moment_opens_its_slack_before_and_closes_its_slack_after() {
+    let due = Due::At(utc("2027-05-01 08:00"));
+    let slack = TimeDelta::minutes(90);
+    assert_eq!(due.opens(slack, Zone::UTC), utc("2027-05-01 06:30"));
+    assert_eq!(due.closes(slack, Zone::UTC), utc("2027-05-01 09:30"));
+}
+
+/// At 07:00, 12:00 and 22:00 the gaps are 5, 10 and 9 hours. The last of three doses is due at
+/// 22:00: in a course that counts slots its only neighbour is 10 hours off, an eighth of which is
+/// 75 minutes. Where doses given are counted one may be added 9 hours later, and its window is the
+/// 67.5 minutes of that from the first, so that it closes no sooner once one is.
+#[test]
+fn the_last_window_is_the_same_once_a_dose_is_added() {
+    let last_slack = |from: &str, doses: u32, count: Count, more: u32| {
+        let form = times(daily(&["07:00", "12:00", "22:00"]), doses);
+        let course = Schedule::new(vec![phase(form)], count, AfterLate::KeepCalendar, None);
+        let slots = course.unwrap().expand_with(start(from), Zone::UTC, more);
+        slots.unwrap()[doses as usize - 1].slack.num_seconds()
+    };
+    let slack = |count: Count, more: u32| last_slack("2026-05-01", 3, count, more);
+    assert_eq!(slack(Count::Slots, 0), 75 * 60);
+    assert_eq!(slack(Count::Given, 0), 67 * 60 + 30);
+    assert_eq!(slack(Count::Given, 1), 67 * 60 + 30);
+    // From 08:00 on the first of two is at 12:00.
+    let of_two = last_slack("2026-05-01 08:00", 2, Count::Given, 0);
+    assert_eq!(of_two, 67 * 60 + 30);
 }

@@ -82,4 +82,51 @@ fn the_reckoning_says_whether_the_hour_shifts() {
             .contains("hour of the dose shifts")
     );
     assert!(Reckoning::WallClock.to_string().contains("stays the same"));
+    assert!(Reckoning::Dates.to_string().contains("no hour is written"));
+}
+
+#[test]
+fn a_phase_by_the_calendar_begins_at_the_soonest_after_its_gap() {
+    let phases = vec![
+        phase(Form::OnDays(vec![0])),
+        then(0, Span::Days(3), times(daily(&["08:00"]), 6)),
+    ];
+    assert_eq!(
+        schedule(phases).to_string(),
+        "once; then, 3 days later at the soonest, every day at 08:00, 6 doses"
+    );
+}
+
+#[test]
+fn what_follows_a_late_dose_is_said() {
+    for (after, words) in [
+        (
+            AfterLate::CountFromGiven,
+            "the later doses are counted from it",
+        ),
+        (
+            AfterLate::KeepCalendar,
+            "the later doses stay where they are",
+        ),
+        (AfterLate::Call, "is not given without calling the vet"),
+    ] {
+        assert!(after.to_string().contains(words), "{after}");
+    }
+}
+
+#[test]
+fn every_day_of_the_week_has_its_name() {
+    let week = [
+        Weekday::Sun,
+        Weekday::Mon,
+        Weekday::Tue,
+        Weekday::Wed,
+        Weekday::Thu,
+        Weekday::Fri,
+        Weekday::Sat,
+    ];
+    assert_eq!(
+        just(times(super::weekly(&week), 7)).to_string(),
+        "every week on Sunday, Monday, Tuesday, Wednesday, Thursday, Friday and Saturday, 7 doses"
+    );
 }
