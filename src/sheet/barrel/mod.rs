@@ -10,7 +10,9 @@ use std::collections::BTreeMap;
 use crate::rack::{Needle, Syringe};
 use crate::sheet::SheetError;
 
-pub use crate::sheet::barrel::drawing::{DRAWING_RIGHT, above_mark, below_mark, draw};
+pub use crate::sheet::barrel::drawing::{
+    DRAWING_RIGHT, above_mark, below_mark, close_above_mark, close_below_mark, draw,
+};
 
 /// What stands at the top of the barrel, as it is held.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
