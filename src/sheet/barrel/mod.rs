@@ -70,6 +70,19 @@ impl Scale {
         }
     }
 
+    /// What its drawing shows, in words.
+    #[must_use]
+    pub fn shown(&self) -> String {
+        let end = match self.end {
+            End::Needle => "needle up",
+            End::Tip => "tip up",
+        };
+        format!(
+            "Drawing of the syringe, {end}, the seal’s top edge at the mark: {}",
+            self.count
+        )
+    }
+
     /// The line of the number at or below the mark; 0 where there is none.
     fn number_below(&self) -> u32 {
         let below = self.labels.range(..=self.mark).next_back();

@@ -20,13 +20,12 @@ pub fn head(faces: &Faces, panel: &Panel, order: &str) -> Result<Block, SheetErr
     let mut at = 4.4;
     let order_ends = block.line(faces, &bold(order, 11.0), CHECK, at, Align::Left)?;
     if panel.demonstration {
-        block.line(
-            faces,
-            &bold("DEMONSTRATION", 7.5),
-            (order_ends + 1.0, CHECK.1),
-            at,
-            Align::Right,
-        )?;
+        let line = unbroken(faces, &bold("DEMONSTRATION", 7.5))?;
+        // Beside a long order there is no room for it.
+        if order_ends + 1.0 + line.width() > CHECK.1 {
+            at += LEADING;
+        }
+        block.set(&line, CHECK, at, Align::Right, Ink::Black);
     }
     at = block.paragraph(
         faces,

@@ -2,7 +2,7 @@
 //!
 //! Promises: the same pages and particulars give the same bytes, in one process or in many; only
 //! the letters that are used are embedded, and the text can be taken out again in the order of
-//! the page; every bookmark leads to its place; the file asks viewers to print it at its true
+//! the page, which is marked for readers that are heard; every bookmark leads to its place; the file asks viewers to print it at its true
 //! size, and claims no standard that it does not keep.
 //! Does not: read the clock (the moment is given) or lay anything out.
 
@@ -10,6 +10,7 @@ mod content;
 mod font;
 mod mend;
 mod press;
+mod structure;
 
 use chrono::{DateTime, FixedOffset};
 use printpdf::{Mm, OffsetDateTime, PdfDocument, PdfPage, PdfSaveOptions};
@@ -21,6 +22,7 @@ use crate::sheet::pdf::content::{Pen, points};
 use crate::sheet::pdf::font::Fonts;
 use crate::sheet::pdf::mend::{identify, mend, numbered};
 use crate::sheet::pdf::press::Pressed;
+use crate::sheet::pdf::structure::Parts;
 
 /// What a PDF says about itself.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -59,6 +61,7 @@ pub struct Writer<'f> {
     sizes: Vec<(Mm, Mm)>,
     /// What is drawn on each finished page.
     finished: Vec<Pressed>,
+    parts: Vec<Parts>,
     bookmarks: Vec<Bookmark>,
 }
 
@@ -83,6 +86,7 @@ impl<'f> Writer<'f> {
             waiting: Vec::new(),
             sizes: Vec::new(),
             finished: Vec::new(),
+            parts: Vec::new(),
             bookmarks: Vec::new(),
         }
     }
@@ -93,11 +97,12 @@ impl<'f> Writer<'f> {
     /// [`SheetError::MissingGlyph`] for a character that cannot be printed, [`SheetError::Writer`]
     /// if the writer reports anything at all.
     pub fn page(&mut self, page: &Page) -> Result<(), SheetError> {
-        let operations = Pen::new(page.paper, &mut self.fonts).draw(&page.items)?;
+        let operations = Pen::new(page.paper, &mut self.fonts).draw(page)?;
         let (width, height) = (page.paper.width(), page.paper.height());
         let size = (Mm(width), Mm(height));
         self.waiting.push(PdfPage::new(size.0, size.1, operations));
         self.sizes.push(size);
+        self.parts.push(page.parts.clone());
         let number = self.finished.len() + self.waiting.len();
         for bookmark in &page.bookmarks {
             self.bookmarks.push(Bookmark {
@@ -153,6 +158,7 @@ impl<'f> Writer<'f> {
         let mut file = objects(&document)?;
         drop(document);
         press::into(&mut file, self.finished).map_err(failed)?;
+        structure::build(&mut file, &self.parts).map_err(failed)?;
         let heights: Vec<f32> = self.bookmarks.iter().map(|mark| mark.height).collect();
         mend(&mut file, &heights).map_err(failed)?;
         file.compress();

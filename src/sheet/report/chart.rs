@@ -250,6 +250,8 @@ fn weights(faces: &Faces, report: &Report, time: &Time) -> Result<Block, SheetEr
             );
         }
     }
+    let shows = "Chart of the weights through time; their figures stand in the table of weighings";
+    block.is_drawing(0, shows);
     block.height = bottom + 6.4;
     Ok(block)
 }
