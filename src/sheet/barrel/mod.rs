@@ -77,8 +77,9 @@ impl Scale {
             End::Needle => "needle up",
             End::Tip => "tip up",
         };
+        // In plain letters: a file holds any other text in four times the bytes.
         format!(
-            "Drawing of the syringe, {end}, the seal’s top edge at the mark: {}",
+            "The syringe, {end}, the top edge of its seal at the mark: {}",
             self.count
         )
     }
