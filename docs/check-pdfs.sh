@@ -39,6 +39,12 @@ by_pdfinfo() {
     grep -q '^Title: *[^ ]' "$room/said" && grep -qE '^Page size:.*(A4|letter)' "$room/said" \
         && ! grep -iE 'syntax (error|warning)|PDF subtype' "$room/said"
 }
+# The file's own structure holds its words, and the card's drawings are told in words.
+by_structure() {
+    pdfinfo -struct-text "$1" > "$room/said" 2>&1 || return 1
+    grep -q '^ *Sect' "$room/said" && grep -q 'Book code' "$room/said" \
+        && ! grep -iE 'error|warning' "$room/said"
+}
 # Every face is embedded, cut down, and its letters can be taken out as text.
 by_pdffonts() {
     pdffonts "$1" > "$room/said" 2>&1
@@ -61,6 +67,7 @@ by_verapdf() { verapdf -f 2b --format text "$1"; return 0; }
 
 over_every_sheet qpdf by_qpdf
 over_every_sheet pdfinfo by_pdfinfo
+over_every_sheet pdfinfo by_structure
 over_every_sheet pdffonts by_pdffonts
 over_every_sheet pdftotext by_pdftotext
 over_every_sheet mutool by_mutool

@@ -93,6 +93,199 @@ fn times_are_right_across_a_clock_change() {
     );
 }
 
+/// A course that is planned alone, in a room of its own zone: the calendar's times, which must be
+/// the plan's.
+fn planned(zone: &str, schedule: &'static str, start: &str) -> Vec<String> {
+    let name = format!("{zone} {schedule} {start}");
+    let name: String = name.chars().filter(char::is_ascii_alphanumeric).collect();
+    let mut room = Room::new(&name, zone);
+    room.at(start);
+    let script = Script {
+        written: "1997-01-01",
+        ..Script::new("DEMO-0001", &["Thimblo"], schedule)
+    };
+    let path = room.write("plan.ron", script.text());
+    let command = format!("plan {path} --start \"{start}\"");
+    let read = starts(&events(&calendar(&mut room, &command)));
+    let plan = room.json(&command);
+    let due = plan["doses"].as_array().unwrap().iter();
+    let due: Vec<String> = due
+        .map(|dose| dose["due"]["at"].as_str().unwrap().replace(['-', ':'], ""))
+        .collect();
+    assert_eq!(read, due, "{zone}, {schedule}, {start}");
+    read
+}
+
+const HALF_DAYS: &str = "Every(interval: \"12 hours\", doses: 3)";
+const THREE_DAYS: &str = "Every(interval: \"72 hours\", doses: 2)";
+const TWICE_A_DAY: &str = "AtTimes(times: [\"08:00\", \"20:00\"], doses: 3)";
+
+/// The changes of 2026, as the IANA time zone database (2026) has them, read with another library
+/// (Python's zoneinfo): New York on 8 March 07:00 and 1 November 06:00 UTC, London and Warsaw on 29
+/// March and 25 October 01:00 UTC, Sydney on 4 April and 3 October 16:00 UTC, Lord Howe by half an
+/// hour on 4 April 15:00 UTC, Kathmandu none. In hours that pass, and by the clock; worked by hand
+/// from the offsets.
+#[test]
+fn calendars_are_right_across_every_change_of_a_year() {
+    let table: &[(&str, &'static str, &str, &[&str])] = &[
+        // Clock: 20:00, then 09:00 and 21:00 an hour later in name; 01:00, 13:00, 01:00 UTC.
+        (
+            "America/New_York",
+            HALF_DAYS,
+            "2026-03-07 20:00",
+            &["20260308T010000Z", "20260308T130000Z", "20260309T010000Z"],
+        ),
+        // 20:00, 08:00, 20:00 by the clock: 11 hours really pass.
+        (
+            "America/New_York",
+            TWICE_A_DAY,
+            "2026-03-07 20:00",
+            &["20260308T010000Z", "20260308T120000Z", "20260309T000000Z"],
+        ),
+        // 20:00, then 07:00 by the clock that went back.
+        (
+            "America/New_York",
+            HALF_DAYS,
+            "2026-10-31 20:00",
+            &["20261101T000000Z", "20261101T120000Z", "20261102T000000Z"],
+        ),
+        // 20:00, 08:00, 20:00 by the clock: 13 hours pass.
+        (
+            "America/New_York",
+            TWICE_A_DAY,
+            "2026-10-31 20:00",
+            &["20261101T000000Z", "20261101T130000Z", "20261102T010000Z"],
+        ),
+        // 08:00, then 09:00 by the clock on 30 March.
+        (
+            "Europe/Warsaw",
+            THREE_DAYS,
+            "2026-03-27 08:00",
+            &["20260327T070000Z", "20260330T070000Z"],
+        ),
+        (
+            "Europe/Warsaw",
+            "Every(interval: \"3 days\", doses: 2)",
+            "2026-03-27 08:00",
+            &["20260327T070000Z", "20260330T060000Z"],
+        ),
+        // 08:00, then 07:00 by the clock on 26 October.
+        (
+            "Europe/Warsaw",
+            THREE_DAYS,
+            "2026-10-23 08:00",
+            &["20261023T060000Z", "20261026T060000Z"],
+        ),
+        (
+            "Europe/Warsaw",
+            "Every(interval: \"3 days\", doses: 2)",
+            "2026-10-23 08:00",
+            &["20261023T060000Z", "20261026T070000Z"],
+        ),
+        // London is at UTC in winter and an hour before it in summer.
+        (
+            "Europe/London",
+            "Every(interval: \"1 day\", doses: 2)",
+            "2026-03-28 08:00",
+            &["20260328T080000Z", "20260329T070000Z"],
+        ),
+        (
+            "Europe/London",
+            "Every(interval: \"1 day\", doses: 2)",
+            "2026-10-24 08:00",
+            &["20261024T070000Z", "20261025T080000Z"],
+        ),
+        // Sydney goes from 11 hours to 10 in April and back in October.
+        (
+            "Australia/Sydney",
+            "Every(interval: \"1 day\", doses: 2)",
+            "2026-04-04 08:00",
+            &["20260403T210000Z", "20260404T220000Z"],
+        ),
+        (
+            "Australia/Sydney",
+            "Every(interval: \"24 hours\", doses: 2)",
+            "2026-10-03 08:00",
+            &["20261002T220000Z", "20261003T220000Z"],
+        ),
+        // From 11 hours to 10 and a half: 09:00, then 08:30, or 09:00 by the clock.
+        (
+            "Australia/Lord_Howe",
+            "Every(interval: \"24 hours\", doses: 2)",
+            "2026-04-04 09:00",
+            &["20260403T220000Z", "20260404T220000Z"],
+        ),
+        (
+            "Australia/Lord_Howe",
+            "Every(interval: \"1 day\", doses: 2)",
+            "2026-04-04 09:00",
+            &["20260403T220000Z", "20260404T223000Z"],
+        ),
+        // 5 hours and 45 minutes before UTC all year.
+        (
+            "Asia/Kathmandu",
+            "Every(interval: \"1 day\", doses: 2)",
+            "2026-03-28 08:00",
+            &["20260328T021500Z", "20260329T021500Z"],
+        ),
+        // There is no 02:30 on 8 March: with the offset before the change it is 03:30 (RFC 5545,
+        // 3.3.5), 07:30 UTC.
+        (
+            "America/New_York",
+            "AtTimes(times: [\"02:30\"], doses: 2)",
+            "2026-03-07 02:30",
+            &["20260307T073000Z", "20260308T073000Z"],
+        ),
+        // 01:30 comes twice on 1 November, at 05:30 and 06:30 UTC: the first is meant.
+        (
+            "America/New_York",
+            "AtTimes(times: [\"01:30\"], doses: 2)",
+            "2026-10-31 01:30",
+            &["20261031T053000Z", "20261101T053000Z"],
+        ),
+    ];
+    for (zone, schedule, start, expected) in table {
+        assert_eq!(
+            &planned(zone, schedule, start),
+            expected,
+            "{zone}, {schedule}, {start}"
+        );
+    }
+}
+
+/// RFC 5545, 3.8.5.3, its own examples from 2 September 1997 09:00 in New York: every other day
+/// until the end of October, and weekly ten times, at 09:00 by the clock, which is 13:00 UTC and
+/// from 26 October on 14:00 UTC.
+#[test]
+fn calendars_repeat_as_the_examples_of_the_standard() {
+    let every_other = planned(
+        "America/New_York",
+        "Every(interval: \"2 days\", doses: 30)",
+        "1997-09-02 09:00",
+    );
+    let september = (2..=30)
+        .step_by(2)
+        .map(|day| format!("199709{day:02}T130000Z"));
+    let october = (2..=24)
+        .step_by(2)
+        .map(|day| format!("199710{day:02}T130000Z"));
+    let winter = [26, 28, 30].map(|day| format!("199710{day}T140000Z"));
+    let expected: Vec<String> = september.chain(october).chain(winter).collect();
+    assert_eq!(every_other, expected);
+    let weekly = planned(
+        "America/New_York",
+        "Every(interval: \"7 days\", doses: 10)",
+        "1997-09-02 09:00",
+    );
+    let summer = [
+        "0902", "0909", "0916", "0923", "0930", "1007", "1014", "1021",
+    ];
+    let winter = ["1028", "1104"];
+    let summer = summer.map(|day| format!("1997{day}T130000Z"));
+    let expected = [&summer[..], &winter.map(|day| format!("1997{day}T140000Z"))].concat();
+    assert_eq!(weekly, expected);
+}
+
 #[test]
 fn times_equal_the_plans_in_zones_with_odd_offsets() {
     for zone in ["America/New_York", "Australia/Lord_Howe", "Asia/Kathmandu"] {

@@ -5,7 +5,7 @@
 //! by whoever prints it; a slot that nothing can measure says why. It moves no dose and shows no
 //! mark of today that the calendar holds back.
 
-use crate::caution::Whose;
+use crate::caution::{NoMark, Whose};
 use crate::entry::short_code;
 use crate::ledger::{Ledger, Patient, Script};
 use crate::prescription::Dose;
@@ -86,6 +86,9 @@ pub fn mark_ahead(dose: &DayDose, due: NaiveDate, today: NaiveDate) -> MarkAhead
     let worked = dose.worked.as_ref().filter(|_| why.is_none());
     let drawn = worked.and_then(|worked| worked.mark.as_ref().ok());
     let words = match (drawn, why) {
+        (_, Some(NoMark::Unsettled { entry, .. })) => {
+            format!("no mark: Your vet has not spoken about entry {entry}")
+        }
         (_, Some(why)) => format!("no mark: {}", why.headline()),
         (Some(drawn), None) => {
             let chosen = &drawn.chosen;

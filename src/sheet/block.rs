@@ -3,9 +3,11 @@
 //! Promises: text goes in through one door that measures it and gives it the area it must not
 //! leave. Does not: choose what stands where.
 
+use std::ops::Range;
+
 use crate::sheet::SheetError;
 use crate::sheet::face::{Faces, Style};
-use crate::sheet::page::{Ink, Item, Page, Point, Rect, Run};
+use crate::sheet::page::{Ink, Item, Page, Point, Rect, Run, Stretch};
 use crate::sheet::text::{Line, Span, unbroken, wrap};
 
 /// Things placed from a corner of their own, in millimetres, in reading order.
@@ -13,6 +15,8 @@ use crate::sheet::text::{Line, Span, unbroken, wrap};
 pub struct Block {
     /// The things.
     pub items: Vec<Item>,
+    /// Which of them, from one place to before another, are a drawing, and what it shows.
+    pub drawings: Vec<(Range<usize>, String)>,
     /// How much of the page's height they take.
     pub height: f32,
 }
@@ -37,14 +41,48 @@ impl Block {
 
     /// Places all of this block on a page, its corner at `at`.
     pub fn place(&self, page: &mut Page, at: Point) {
+        let first = page.items.len();
         page.items
             .extend(self.items.iter().map(|item| item.moved(at.0, at.1)));
+        let mut stretches = Vec::new();
+        let mut told = 0;
+        for (things, shows) in self
+            .drawings
+            .iter()
+            .filter(|(things, _)| !things.is_empty())
+        {
+            if things.start > told {
+                let (from, drawing) = (first + told, None);
+                stretches.push(Stretch { from, drawing });
+            }
+            let (from, drawing) = (first + things.start, Some(shows.clone()));
+            stretches.push(Stretch { from, drawing });
+            told = things.end;
+        }
+        if told < self.items.len() {
+            let (from, drawing) = (first + told, None);
+            stretches.push(Stretch { from, drawing });
+        }
+        if !stretches.is_empty() {
+            page.parts.push(stretches);
+        }
+    }
+
+    /// What was added since there were `from` things is a drawing that shows this.
+    pub fn is_drawing(&mut self, from: usize, shows: &str) {
+        self.drawings
+            .push((from..self.items.len(), shows.to_owned()));
     }
 
     /// Takes over the things of another block, its corner at `at`.
     pub fn add(&mut self, other: &Self, at: Point) {
+        let first = self.items.len();
         self.items
             .extend(other.items.iter().map(|item| item.moved(at.0, at.1)));
+        let drawings = other.drawings.iter();
+        let drawings = drawings
+            .map(|(things, shows)| (first + things.start..first + things.end, shows.clone()));
+        self.drawings.extend(drawings);
     }
 
     /// The first words in it, to name it by.

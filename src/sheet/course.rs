@@ -2,11 +2,12 @@
 //! weigh, what the vet wants beside the doses, what it takes from the bottle.
 //!
 //! Promises: a mark beyond today says that it is provisional, and the weight it is made from stands
-//! beside it; a date that hangs on a dose still to
-//! be given says so. Does not: stand in for the day's card.
+//! beside it; a date that hangs on a dose still to be given says so; every record of a dose has a
+//! row, also of one given twice. Does not: stand in for the day's card.
 
-use crate::course::State;
+use crate::course::{Record, Standing, State};
 use crate::entry::Outcome;
+use crate::ledger::Dose;
 use crate::notation::print;
 use crate::round::say;
 use crate::round::stock::say as stock;
@@ -158,6 +159,7 @@ fn dates(faces: &Faces, sheet: &CourseSheet) -> Result<Vec<Part>, SheetError> {
         let number = ahead.slot.slot.number;
         let key = (ahead.slot.due.date(zone), 1, number);
         lines.push((key, slot(sheet, ahead)));
+        lines.extend(further(sheet, ahead).map(|cells| (key, cells)));
     }
     for follow_up in &sheet.ahead.follow_ups {
         let Some(due) = follow_up.due else { continue };
@@ -218,19 +220,63 @@ fn slot(sheet: &CourseSheet, ahead: &SlotAhead) -> Vec<Cell> {
         cells.extend([Cell::Tick, Cell::Write, Cell::Write]);
         return cells;
     }
-    let record = slot.filled_by.or(slot.records.last().copied());
-    let entry = record.map(|record| record.id);
-    let doses = &sheet.ahead.standing.patient.doses;
-    let dose = doses.iter().find(|dose| Some(dose.entry) == entry);
+    let dose = told(slot).and_then(|record| recorded(sheet, &record));
+    cells.extend(done(sheet, dose));
+    cells
+}
+
+/// The record that a dose's own row tells of; none while it waits.
+fn told(slot: &Standing) -> Option<Record> {
+    let answer = slot.filled_by.or(slot.records.last().copied());
+    answer.filter(|_| !slot.waits())
+}
+
+/// Whatever else was recorded about a dose, and what was given beside the schedule near it: a row
+/// each, in the order in which it happened.
+fn further<'a>(
+    sheet: &'a CourseSheet,
+    ahead: &'a SlotAhead,
+) -> impl Iterator<Item = Vec<Cell>> + 'a {
+    let slot = &ahead.slot;
+    let told = told(slot).map(|record| record.id);
+    let extras = sheet.ahead.standing.course.extras.iter();
+    let extras = extras.filter(|extra| extra.nearest == slot.slot.number);
+    let extras = extras.map(|extra| (extra.record, "beside the schedule"));
+    let own = slot.records.iter().map(|record| (*record, "also recorded"));
+    let mut all: Vec<(Record, &str)> = own.chain(extras).collect();
+    all.retain(|(record, _)| Some(record.id) != told);
+    all.sort_by_key(|(record, _)| (record.happened, record.id));
+    all.into_iter().map(|(record, what)| {
+        let dose = recorded(sheet, &record);
+        let drawn = dose.and_then(|dose| dose.record.drawn.as_ref());
+        let drawn = drawn.map(|drawn| format!(", {drawn}")).unwrap_or_default();
+        let mut cells = vec![
+            Cell::bold(&format!("{}", slot.slot.number)),
+            Cell::plain(&format!("entry {}", record.id)),
+            Cell::plain(what),
+            Cell::plain(&format!("{}{drawn}", record.outcome)),
+        ];
+        cells.extend(done(sheet, dose));
+        cells
+    })
+}
+
+/// The entry of a record.
+fn recorded<'a>(sheet: &CourseSheet<'a>, record: &Record) -> Option<&'a Dose> {
+    let mut doses = sheet.ahead.standing.patient.doses.iter();
+    doses.find(|dose| dose.entry == record.id)
+}
+
+/// Whether a dose was given, when, and by whom.
+fn done(sheet: &CourseSheet, dose: Option<&Dose>) -> [Cell; 3] {
     let given = dose.is_some_and(|dose| dose.record.outcome == Outcome::Given);
     let at = dose.map(|dose| when(Due::At(dose.happened), sheet));
     let by = dose.and_then(|dose| dose.record.by.clone());
-    cells.extend([
+    [
         Cell::bold(if given { "yes" } else { "" }),
         Cell::plain(&at.unwrap_or_default()),
         Cell::plain(&by.unwrap_or_default()),
-    ]);
-    cells
+    ]
 }
 
 /// What it takes, and what has no date.

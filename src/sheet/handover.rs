@@ -4,6 +4,7 @@
 //! Promises: every pending dose of the days is here, day by day in order of work; a mark beyond the
 //! first day says that it is provisional. Does not: stand in for the day's card.
 
+use crate::caution::{Caution, NoMark};
 use crate::ledger::Patient;
 use crate::prescription::{Prescription, Vet};
 use crate::round::stock::{Supply, say as stock};
@@ -128,6 +129,7 @@ fn parts(faces: &Faces, sheet: &HandOver) -> Result<Vec<Part>, SheetError> {
     ] {
         parts.push(words(faces, &plain(&curled(rule), 10.5))?);
     }
+    parts.extend(unsettled(faces, sheet)?);
     for round in sheet.days {
         parts.extend(day(faces, sheet, round)?);
     }
@@ -135,6 +137,50 @@ fn parts(faces: &Faces, sheet: &HandOver) -> Result<Vec<Part>, SheetError> {
     parts.extend(seen(faces, sheet)?);
     parts.extend(signs(faces, sheet)?);
     parts.extend(to_write(faces)?);
+    Ok(parts)
+}
+
+/// What the vet has not spoken about yet, once each: which animal and course, which entry, of when,
+/// and what it was.
+fn unsettled(faces: &Faces, sheet: &HandOver) -> Result<Vec<Part>, SheetError> {
+    let mut parts = Vec::new();
+    let mut said: Vec<u64> = Vec::new();
+    for dose in sheet.doses() {
+        let no_mark = dose.no_mark.iter().filter_map(|reason| match reason {
+            NoMark::Unsettled { entry, what } => Some((*entry, what)),
+            _ => None,
+        });
+        let worked = dose.worked.iter().flat_map(|worked| &worked.cautions);
+        let call = worked.filter_map(|caution| match caution {
+            Caution::Unsettled { entry, what } => Some((*entry, what)),
+            _ => None,
+        });
+        for (entry, what) in no_mark.chain(call) {
+            if said.contains(&entry) {
+                continue;
+            }
+            said.push(entry);
+            let name = &dose.patient.animal.name;
+            let reference = &dose.script.prescription.reference;
+            let mut records = dose.patient.doses.iter();
+            let record = records.find(|record| record.entry == entry);
+            let at = record.zip(sheet.days.first()).map(|(record, first)| {
+                let at = say::moment_from(record.happened, first.now, first.zone);
+                format!(", {} {at}", record.record.outcome)
+            });
+            let at = at.unwrap_or_default();
+            let mut spans = bold(&format!("{name}, {reference}, entry {entry}{at}: "), 10.5);
+            let rest = format!("{what}. Your vet has not spoken about it yet.");
+            spans.extend(plain(&curled(&rest), 10.5));
+            parts.push(words(faces, &spans)?);
+        }
+    }
+    if !parts.is_empty() {
+        parts.insert(
+            0,
+            heading(faces, "Ask the vet first", "before the next dose of each")?,
+        );
+    }
     Ok(parts)
 }
 

@@ -351,6 +351,15 @@ pub struct Bookmark {
     pub top: f32,
 }
 
+/// A stretch of a page's things, for a reader that hears the page instead of seeing it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stretch {
+    /// The place of its first thing among the page's; it ends where the next begins.
+    pub from: usize,
+    /// What a drawing shows, in words; none for text.
+    pub drawing: Option<String>,
+}
+
 /// One printed page.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Page {
@@ -362,6 +371,9 @@ pub struct Page {
     pub bookmarks: Vec<Bookmark>,
     /// What stands on it, in reading order, in millimetres from the paper's top left corner.
     pub items: Vec<Item>,
+    /// The parts that stand on it, in reading order, each in its stretches of text and drawing;
+    /// together they hold all the things.
+    pub parts: Vec<Vec<Stretch>>,
 }
 
 impl Page {
@@ -373,6 +385,7 @@ impl Page {
             name: name.to_owned(),
             bookmarks: Vec::new(),
             items: Vec::new(),
+            parts: Vec::new(),
         }
     }
 

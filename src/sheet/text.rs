@@ -5,6 +5,8 @@
 //! wider than asked, unless one letter is.
 //! Does not: hyphenate, justify or place.
 
+use std::borrow::Cow;
+
 use unicode_normalization::UnicodeNormalization;
 
 use crate::sheet::SheetError;
@@ -164,13 +166,15 @@ fn words(faces: &Faces, spans: &[Span]) -> Result<Vec<Word>, SheetError> {
     let mut word = Word::default();
     for span in spans {
         // Letters and their accents come joined, as the faces hold them.
-        let text: String = span.text.nfc().collect();
-        let text = text.replace(['\n', '\r', '\t', '\u{a0}'], " ");
+        let text = match span.text.is_ascii() {
+            true => Cow::Borrowed(span.text.as_str()),
+            false => Cow::Owned(span.text.nfc().collect()),
+        };
         // Measured whole first, so that a missing letter is reported with all that it stands in.
-        faces.width(&text, span.style)?;
+        faces.width(&text.replace(BLANK, " "), span.style)?;
         let mut letters = String::new();
         for character in text.chars() {
-            if character == ' ' {
+            if BLANK.contains(&character) {
                 push(faces, &mut word, &mut letters, span.style)?;
                 if !word.parts.is_empty() {
                     words.push(std::mem::take(&mut word));
@@ -194,6 +198,9 @@ fn words(faces: &Faces, spans: &[Span]) -> Result<Vec<Word>, SheetError> {
     }
     Ok(words)
 }
+
+/// What counts as a space between words.
+const BLANK: [char; 5] = [' ', '\n', '\r', '\t', '\u{a0}'];
 
 fn push(
     faces: &Faces,

@@ -26,12 +26,13 @@ pub const LAYERS: [&[&str]; 13] = [
 const LAST_PURE: usize = 9;
 
 /// Crates that belong to some rooms only.
-const CRATE_ROOMS: [(&str, &[&str]); 7] = [
+const CRATE_ROOMS: [(&str, &[&str]); 8] = [
     ("uom", &["quantity"]),
     ("rusqlite", &["book"]),
     ("printpdf", &["sheet"]),
     ("lopdf", &["sheet"]),
     ("subsetter", &["sheet"]),
+    ("flate2", &["sheet"]),
     ("notosans", &["sheet"]),
     ("clap", &["cli"]),
 ];

@@ -265,3 +265,46 @@ fn entering_a_second_course_of_a_medicine_shows_no_mark() {
         .says("no mark: Thimblo is on a course of this medicine already, DEMO-0001")
         .is_silent_about("0.075 mL");
 }
+
+/// Two people gave dose 1, at 08:00 and at 08:20: the sheet shows both, with who gave them; the
+/// hand-over says which entry the vet has not spoken about, and no mark beside it.
+#[test]
+fn a_dose_given_twice_is_on_the_sheet_twice_and_named_to_the_sitter() {
+    let mut room = Room::with_course("twice", &course(""));
+    room.run("give Thimblo DEMO-0001 --by AK").ends(0);
+    let twice = room
+        .at("2001-03-01 08:20")
+        .run("give Thimblo DEMO-0001 --dose 1 --by BM")
+        .entry();
+    let (course, hand_over) = both(&room, "2001-03-02 09:00");
+    for record in [
+        "yes Thu 1 March 08:00 AK".to_owned(),
+        format!("1 entry {twice} beside the schedule given"),
+        "yes Thu 1 March 08:20 BM".to_owned(),
+    ] {
+        assert!(course.contains(&record), "{record}: {course}");
+    }
+    let ask = format!(
+        "Thimblo, DEMO-0001, entry {twice}, given Thu 1 March 08:20: a dose was given beside those of the schedule"
+    );
+    assert_eq!(hand_over.matches(&ask).count(), 1, "{hand_over}");
+    let no_mark = format!("no mark: Your vet has not spoken about entry {twice}");
+    assert_eq!(hand_over.matches(&no_mark).count(), 3, "{hand_over}");
+    assert!(!hand_over.contains("0.075 mL"), "{hand_over}");
+}
+
+/// Refused at 08:00, given at 09:00: the row says given, and the one below what was before.
+#[test]
+fn what_was_recorded_before_a_dose_was_given_stays_on_the_sheet() {
+    let mut room = Room::with_course("refused", &course(""));
+    room.run("refused Thimblo DEMO-0001 --by AK").ends(0);
+    room.at("2001-03-01 09:00")
+        .run("give Thimblo DEMO-0001 --by BM")
+        .ends(0);
+    let (course, _) = both(&room, "2001-03-02 09:00");
+    assert!(course.contains("yes Thu 1 March 09:00 BM"), "{course}");
+    assert!(
+        course.contains("also recorded refused by the animal Thu 1 March 08:00 AK"),
+        "{course}"
+    );
+}

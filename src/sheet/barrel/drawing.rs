@@ -23,11 +23,29 @@ pub const DRAWING_RIGHT: f32 = 131.8;
 /// How far the drawing reaches above the level of the mark at most, in millimetres.
 #[must_use]
 pub fn above_mark(scale: &Scale) -> f32 {
-    let close = CLOSE_ABOVE * CLOSE_PITCH + WALL;
+    let close = close_above_mark();
     let barrel = scale
         .length()
         .map(|length| zero_above(length) + above_zero(scale.end));
     barrel.map_or(close, |barrel| barrel.max(close))
+}
+
+/// How far above the level of the mark what stands left of the barrel reaches: the close-up, or
+/// the bend of the arrow.
+#[must_use]
+pub fn close_above_mark() -> f32 {
+    CLOSE_ABOVE * CLOSE_PITCH + WALL
+}
+
+/// How far below the level of the mark what stands left of the barrel reaches, with the words
+/// below it.
+#[must_use]
+pub fn close_below_mark(scale: &Scale) -> f32 {
+    let words = |lines: f32| HINT_FIRST + HINT_LEADING * (lines - 1.0) + 0.24 * HINT.em();
+    match scale.readable() {
+        true => HINT_LEVEL - HINT_FIRST + words(3.0),
+        false => Window::of(scale).bottom() + words(2.0),
+    }
 }
 
 /// How far the drawing reaches below the level of the mark at most, in millimetres.
@@ -36,7 +54,7 @@ pub fn below_mark(scale: &Scale) -> f32 {
     // A short barrel may stand lower than it need, to bring its seal nearer to the level.
     match scale.length() {
         Some(_) => LONGEST + BELOW_LAST_LINE - zero_above(LONGEST),
-        None => CLOSE_BELOW * CLOSE_PITCH + WALL + HINT_BELOW,
+        None => close_below_mark(scale),
     }
 }
 
@@ -69,12 +87,23 @@ const LONGEST: f32 = 60.0;
 const BELOW_LAST_LINE: f32 = TAIL + 5.5;
 /// The wall that the close-up shows beyond the barrel's true ends.
 const WALL: f32 = 2.2;
-/// From the close-up's lower end to the end of the words below it.
-const HINT_BELOW: f32 = 7.1;
+/// From the close-up's lower end to the first of the words below it, and from line to line.
+const HINT_FIRST: f32 = 2.9;
+const HINT_LEADING: f32 = 2.9;
+/// The first of the words where there is no close-up, below the level of the mark.
+const HINT_LEVEL: f32 = 20.0;
 
 const NUMBER: Style = Style::bold(7.5);
 const CLOSE_NUMBER: Style = Style::bold(12.0);
 const HINT: Style = Style::regular(7.5);
+
+impl Scale {
+    /// Whether its lines stand far enough apart on the whole barrel to need no close-up.
+    fn readable(&self) -> bool {
+        let length = self.length();
+        length.is_some_and(|length| length / self.lines as f32 >= READABLE_PITCH)
+    }
+}
 
 /// Draws the syringe beside the mark: `level` is the height of the arrow, `from` where it starts.
 ///
@@ -92,8 +121,7 @@ pub fn draw(
         arrow(block, from, CLOSE_LEFT - 0.4, level);
         return Ok(());
     };
-    let pitch = length / scale.lines as f32;
-    if pitch < READABLE_PITCH {
+    if !scale.readable() {
         let zero = level - zero_above(length);
         barrel(scale, faces, block, zero, length)?;
         close_up(scale, faces, block, level, Some((zero, length)))?;
@@ -114,7 +142,13 @@ pub fn draw(
             block.rule((turn, high - ARROW / 2.0), (turn, low + ARROW / 2.0), ARROW);
             arrow(block, turn, BARREL_LEFT - 0.5, bend);
         }
-        hint(scale, faces, block, (CLOSE_LEFT, turn - 1.0), level + 20.0)?;
+        hint(
+            scale,
+            faces,
+            block,
+            (CLOSE_LEFT, turn - 1.0),
+            level + HINT_LEVEL,
+        )?;
     }
     Ok(())
 }
@@ -208,6 +242,43 @@ fn barrel(
     Ok(())
 }
 
+/// The part of the scale that the close-up shows.
+struct Window {
+    mark: f32,
+    /// From line to line.
+    pitch: f32,
+    /// The first line shown, perhaps between two, and the last.
+    first: f32,
+    last: f32,
+    /// Whether it shows the true ends of the scale.
+    starts: bool,
+    ends: bool,
+}
+
+impl Window {
+    fn of(scale: &Scale) -> Self {
+        let (mark, lines) = (scale.mark as f32, scale.lines as f32);
+        let past = scale.mark - scale.number_below();
+        // The lower number always shows, so that the count can be made in the drawing.
+        let above = CLOSE_ABOVE.max(past as f32 + 0.8);
+        let pitch = CLOSE_ABOVE * CLOSE_PITCH / above;
+        let below = CLOSE_BELOW * CLOSE_PITCH / pitch;
+        Self {
+            mark,
+            pitch,
+            first: (mark - above).max(0.0),
+            last: (mark + below).min(lines),
+            starts: mark - above <= 0.0,
+            ends: mark + below >= lines,
+        }
+    }
+
+    /// How far below the level of the mark it reaches.
+    fn bottom(&self) -> f32 {
+        (self.last - self.mark) * self.pitch + if self.ends { WALL } else { 0.0 }
+    }
+}
+
 /// The scale around the mark, larger, level with the figure; `whole` is the height of the whole
 /// barrel's 0 line and the length of its scale, if it is drawn.
 fn close_up(
@@ -217,21 +288,20 @@ fn close_up(
     level: f32,
     whole: Option<(f32, f32)>,
 ) -> Result<(), SheetError> {
-    let mark = scale.mark as f32;
+    let window = Window::of(scale);
+    let Window {
+        mark,
+        pitch,
+        first,
+        last,
+        starts,
+        ends,
+    } = window;
     let past = scale.mark - scale.number_below();
-    // The lower number always shows, so that the count can be made in the drawing.
-    let above = CLOSE_ABOVE.max(past as f32 + 0.8);
-    let pitch = CLOSE_ABOVE * CLOSE_PITCH / above;
-    let below = CLOSE_BELOW * CLOSE_PITCH / pitch;
-    let (first, last) = (
-        (mark - above).max(0.0),
-        (mark + below).min(scale.lines as f32),
-    );
-    let (starts, ends) = (mark - above <= 0.0, mark + below >= scale.lines as f32);
     let height = |line: f32| level + (line - mark) * pitch;
     // Beyond its true ends the barrel shows a little wall.
     let top = height(first) - if starts { WALL } else { 0.0 };
-    let bottom = height(last) + if ends { WALL } else { 0.0 };
+    let bottom = level + window.bottom();
 
     for wall in [CLOSE_LEFT, CLOSE_RIGHT] {
         block.rule((wall, top), (wall, bottom), 0.6);
@@ -316,7 +386,7 @@ fn close_up(
         faces,
         block,
         (CLOSE_LEFT, BARREL_LEFT - 2.8),
-        bottom + 3.2,
+        bottom + HINT_FIRST,
     )
 }
 
@@ -355,7 +425,13 @@ fn hint(
         End::Needle => "needle up; read the seal’s top edge",
         End::Tip => "tip up; read the seal’s top edge",
     };
-    block.paragraph(faces, &[Span::new(held, HINT)], area, baseline, 3.1)?;
+    block.paragraph(
+        faces,
+        &[Span::new(held, HINT)],
+        area,
+        baseline,
+        HINT_LEADING,
+    )?;
     Ok(())
 }
 

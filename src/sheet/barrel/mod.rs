@@ -10,7 +10,9 @@ use std::collections::BTreeMap;
 use crate::rack::{Needle, Syringe};
 use crate::sheet::SheetError;
 
-pub use crate::sheet::barrel::drawing::{DRAWING_RIGHT, above_mark, below_mark, draw};
+pub use crate::sheet::barrel::drawing::{
+    DRAWING_RIGHT, above_mark, below_mark, close_above_mark, close_below_mark, draw,
+};
 
 /// What stands at the top of the barrel, as it is held.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -66,6 +68,20 @@ impl Scale {
             Some(at) => self.count.split_at(at + 2),
             None => ("", &self.count),
         }
+    }
+
+    /// What its drawing shows, in words.
+    #[must_use]
+    pub fn shown(&self) -> String {
+        let end = match self.end {
+            End::Needle => "needle up",
+            End::Tip => "tip up",
+        };
+        // In plain letters: a file holds any other text in four times the bytes.
+        format!(
+            "The syringe, {end}, the top edge of its seal at the mark: {}",
+            self.count
+        )
     }
 
     /// The line of the number at or below the mark; 0 where there is none.

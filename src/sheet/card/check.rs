@@ -17,16 +17,15 @@ use crate::sheet::text::{Line, Span, unbroken, wrap};
 /// "First of three".
 pub fn head(faces: &Faces, panel: &Panel, order: &str) -> Result<Block, SheetError> {
     let mut block = Block::new();
-    let mut at = 4.6;
+    let mut at = 4.4;
     let order_ends = block.line(faces, &bold(order, 11.0), CHECK, at, Align::Left)?;
     if panel.demonstration {
-        block.line(
-            faces,
-            &bold("DEMONSTRATION", 7.5),
-            (order_ends + 1.0, CHECK.1),
-            at,
-            Align::Right,
-        )?;
+        let line = unbroken(faces, &bold("DEMONSTRATION", 7.5))?;
+        // Beside a long order there is no room for it.
+        if order_ends + 1.0 + line.width() > CHECK.1 {
+            at += LEADING;
+        }
+        block.set(&line, CHECK, at, Align::Right, Ink::Black);
     }
     at = block.paragraph(
         faces,
@@ -377,4 +376,4 @@ pub fn stacked(notes: &[Block]) -> f32 {
 /// The first baseline of a note, the inset of its words, the space above it.
 const FIRST: f32 = 3.1;
 const INSET: f32 = 3.2;
-const NOTE_GAP: f32 = 1.3;
+const NOTE_GAP: f32 = 1.1;

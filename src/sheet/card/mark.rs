@@ -44,7 +44,9 @@ impl Writer<'_> {
                 .paragraph(self.faces, &bold(draws, 12.0), area, at + 5.2, 5.2)?;
         }
         if let Some(scale) = &mark.scale {
+            let from = self.block.items.len();
             draw(scale, self.faces, &mut self.block, level, ends + 2.2)?;
+            self.block.is_drawing(from, &scale.shown());
         }
         // Words such as "three quarters" reach deep below their line.
         let bottom = (at + 2.0).max(figure_ends + 4.4);

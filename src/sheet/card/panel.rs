@@ -48,7 +48,7 @@ pub fn panel(
     for below in BELOW {
         let (beside, under) = (narrow.choose(below, false), wide.choose(below, true));
         for ladder in &ladders {
-            let column = head.height + ladder.height + stacked(&beside) + 1.4;
+            let column = head.height + ladder.height + stacked(&beside) + 1.0;
             let side = left.max(top + column);
             let acted_on = side + lower.height;
             let height = match under.is_empty() {

@@ -4,7 +4,7 @@
 //! Does not: print the mark itself.
 
 use crate::sheet::SheetError;
-use crate::sheet::barrel::{above_mark, below_mark};
+use crate::sheet::barrel::{above_mark, below_mark, close_above_mark, close_below_mark};
 use crate::sheet::block::{Align, Block};
 use crate::sheet::card::facts::{Action, Alarm, Panel, Phrase};
 use crate::sheet::card::grid::{
@@ -112,9 +112,9 @@ impl<'a> Writer<'a> {
         let narrow = if drawn { ACTION } else { OPEN };
         let (first, lower) = if drawn { (TOP, BROAD) } else { (OPEN, OPEN) };
         let at = self.upper(top, first, lower)?;
-        let (at, floor) = self.core((top, at), narrow)?;
-        let at = self.lower(at, narrow, lower)?;
-        Ok(at.max(floor))
+        let core = self.core((top, at), narrow)?;
+        let at = self.lower((core.words, core.close), narrow, lower)?;
+        Ok(at.max(core.drawing))
     }
 
     /// The same for a panel that would be taller than a page: what stands above and below the mark
@@ -127,11 +127,11 @@ impl<'a> Writer<'a> {
         self.block
             .rule((FULL.0, at + 1.9), (FULL.1, at + 1.9), FINE);
         let column = at + 1.9;
-        let (at, floor) = self.core((column, at), narrow)?;
+        let core = self.core((column, at), narrow)?;
         let mut below = Writer::new(self.faces, self.panel);
-        let height = below.lower(0.0, across, across)?;
+        let height = below.lower((0.0, 0.0), across, across)?;
         below.block.height = height;
-        Ok((column, (at + 1.6).max(floor), below.block))
+        Ok((column, (core.words + 1.6).max(core.drawing), below.block))
     }
 
     /// Who it is, and the last dose.
@@ -145,35 +145,50 @@ impl<'a> Writer<'a> {
     }
 
     /// The bottle, what it is measured with, the mark: from `at` on, nothing drawn above `top`.
-    /// Returns where the words end, and where the drawing does.
-    fn core(&mut self, (top, at): (f32, f32), narrow: Area) -> Result<(f32, f32), SheetError> {
+    fn core(&mut self, (top, at): (f32, f32), narrow: Area) -> Result<Core, SheetError> {
         let panel = self.panel;
         let scale = match &panel.action {
             Action::Mark(mark) => mark.scale.as_ref(),
             Action::Words(_) | Action::NoMark { .. } => None,
         };
+        let upper = at;
         self.block
             .rule((narrow.0, at + 1.9), (narrow.1, at + 1.9), FINE);
         let mut at = self.bottle(at + 6.3, narrow)?;
         if let Some((name, words)) = &panel.measure {
-            at = self.row(name, &plain(words, ACTED_ON), narrow, at + 4.8)?;
+            at = self.row(name, &plain(words, ACTED_ON), narrow, at + 4.4)?;
         }
-        let mut floor = 0.0_f32;
+        let (mut drawing, mut close) = (0.0, 0.0);
         at = match &panel.action {
             Action::Mark(mark) => {
-                let highest = scale.map_or(0.0, |scale| top + above_mark(scale) + 0.6);
-                let level = highest.max(at + 10.4);
-                floor = scale.map_or(0.0, |scale| level + below_mark(scale) + 0.8);
+                // Only the barrel's upper end stands beside the rows above; the rest, below them.
+                let beside = upper + DESCENDER + close_above_mark();
+                let highest = |scale| beside.max(top + above_mark(scale) + 0.6);
+                let level = scale.map_or(0.0, highest).max(at + ABOVE_ARROW);
+                if let Some(scale) = scale {
+                    drawing = level + below_mark(scale) + 0.8;
+                    close = level + close_below_mark(scale);
+                }
                 self.mark(mark, level, narrow)?
             }
             Action::Words(words) => self.own_words(words, at + 1.2, narrow)?,
             Action::NoMark { why, .. } => self.no_mark(why, at + 2.0, narrow)?,
         };
-        Ok((at, floor))
+        Ok(Core {
+            words: at,
+            drawing,
+            close,
+        })
     }
 
-    /// Where, by which weight, when, and the boxes.
-    fn lower(&mut self, at: f32, narrow: Area, lower: Area) -> Result<f32, SheetError> {
+    /// Where, by which weight, when, and the boxes: from `at` on, what is broader than the words
+    /// beside the mark not above `close`.
+    fn lower(
+        &mut self,
+        (at, close): (f32, f32),
+        narrow: Area,
+        lower: Area,
+    ) -> Result<f32, SheetError> {
         let panel = self.panel;
         let mut at = at;
         if let Some(place) = &panel.place {
@@ -181,16 +196,16 @@ impl<'a> Writer<'a> {
             if let Some(spat_out) = &panel.spat_out {
                 words.extend(plain(&format!("  {spat_out}"), ACTED_ON));
             }
-            at = self.row("Where", &words, narrow, at + 5.0)?;
-            at += 0.2;
+            at = self.row("Where", &words, narrow, at + 4.8)?;
             at = self.sites(narrow, at)?;
         }
-        at = self.row("Weight", &spans(&panel.weight, ACTED_ON), narrow, at + 5.0)?;
-        at = self.row("When", &when(&panel.when), lower, at + 5.1)?;
+        at = self.row("Weight", &spans(&panel.weight, ACTED_ON), narrow, at + 4.9)?;
+        let beneath = close + 0.78 * Style::regular(WHEN).em() + 0.1;
+        at = self.row("When", &when(&panel.when), lower, beneath.max(at + 4.9))?;
         if !matches!(panel.action, Action::NoMark { .. }) {
-            at = self.outcome(at + 1.9, lower)?;
+            at = self.outcome(at + 1.7, lower)?;
         }
-        Ok(at + 1.6 + if framed(panel) { HEAVY } else { 0.0 })
+        Ok(at + 1.4 + if framed(panel) { HEAVY } else { 0.0 })
     }
 
     /// Where it goes, at the largest size at which it stands on one line; if none, it wraps.
@@ -204,31 +219,30 @@ impl<'a> Writer<'a> {
         Ok(bold(place, PLACE))
     }
 
-    /// A box to tick for each of several draws, with its site; two beside each other where they
-    /// fit.
+    /// A box to tick for each of several draws, with its site; beside each other where they fit,
+    /// two in a narrow area and three in a wide one.
     fn sites(&mut self, area: (f32, f32), baseline: f32) -> Result<f32, SheetError> {
         let mut at = baseline;
-        let middle = (area.0 + area.1) / 2.0;
-        let mut free = None;
+        let columns = if area.1 - area.0 > WIDE { 3 } else { 2 };
+        let cell = (area.1 - area.0) / columns as f32;
+        let mut free = 0;
         for (n, site) in self.panel.sites.iter().enumerate() {
             let words = plain(&format!("{}: {site}", ordinal(n + 1)), ACTED_ON);
-            let width = unbroken(self.faces, &words)?.width();
-            let half = width + 7.1 <= area.1 - middle;
-            let left = match free.filter(|_| half) {
-                Some(left) => left,
-                None => {
-                    at += 6.8;
-                    area.0
-                }
-            };
+            let width = unbroken(self.faces, &words)?.width() + 7.1;
+            let taken = (1..columns).find(|cells| width <= cell * *cells as f32);
+            let taken = taken.unwrap_or(columns);
+            if taken > free {
+                at += 6.8;
+                free = columns;
+            }
+            let left = area.0 + cell * (columns - free) as f32;
+            free -= taken;
             let tick = Rect::edges(left, at - 4.2, left + 5.6, at + 1.4);
             self.block.frame(tick, 0.5);
             let words_area = (left + 7.1, area.1);
-            let last = self
+            at = self
                 .block
                 .paragraph(self.faces, &words, words_area, at, 4.8)?;
-            free = (half && left == area.0 && last == at).then_some(middle);
-            at = last;
         }
         Ok(match self.panel.sites.is_empty() {
             true => baseline,
@@ -347,6 +361,16 @@ impl<'a> Writer<'a> {
     }
 }
 
+/// How far down the parts of the core reach.
+struct Core {
+    /// The words.
+    words: f32,
+    /// The whole drawing; 0 where there is none.
+    drawing: f32,
+    /// What of the drawing stands left of the barrel; likewise.
+    close: f32,
+}
+
 /// Left and right edge.
 type Area = (f32, f32);
 
@@ -370,7 +394,7 @@ fn when(phrase: &Phrase) -> Vec<Span> {
         .iter()
         .map(|(strong, words)| {
             let style = if *strong {
-                Style::bold(12.5)
+                Style::bold(WHEN)
             } else {
                 Style::regular(ACTED_ON)
             };
@@ -382,11 +406,18 @@ fn when(phrase: &Phrase) -> Vec<Span> {
 /// Points.
 const BAR: f32 = 15.0;
 const NAME: f32 = 22.0;
+const WHEN: f32 = 12.5;
 const PLACE: f32 = 13.0;
 const PLACES: [f32; 3] = [PLACE, 12.0, 11.5];
 
 /// Millimetres.
 const BAR_LEADING: f32 = 6.2;
 const STRENGTH: f32 = 7.0;
+/// From the last words before the mark to its arrow: the height of the figure, and a gap.
+const ABOVE_ARROW: f32 = 10.4;
+/// What letters reach below their line, and a gap.
+const DESCENDER: f32 = 1.8;
+/// An area wider than this takes three draws beside each other.
+const WIDE: f32 = 120.0;
 /// The narrowest and the widest empty box for a strength.
 const EMPTY: (f32, f32) = (16.0, 26.0);

@@ -1,17 +1,22 @@
 //! The drawing of one page, as the operations of its content.
 //!
 //! Promises: things are drawn in the order in which they stand on the page; places are exact to
-//! a hundredth of a point (0.004 mm). What is set already is not set again.
+//! a hundredth of a point (0.004 mm). What is set already is not set again; every stretch of the
+//! page is marked with its number.
+
+use std::collections::BTreeMap;
 
 use printpdf::{
-    Color, Greyscale, Line, LineCapStyle, LineDashPattern, LineJoinStyle, LinePoint, Op, PaintMode,
-    PdfFontHandle, Point as PdfPoint, Polygon, PolygonRing, Pt, TextItem, TextMatrix, WindingOrder,
+    Color, DictItem, Greyscale, Line, LineCapStyle, LineDashPattern, LineJoinStyle, LinePoint, Op,
+    PaintMode, PdfFontHandle, Point as PdfPoint, Polygon, PolygonRing, Pt, TextItem, TextMatrix,
+    WindingOrder,
 };
 
 use crate::sheet::SheetError;
 use crate::sheet::face::Style;
-use crate::sheet::page::{Ink, Item, MM_PER_PT, Paper, Point, Rect, Run};
+use crate::sheet::page::{Ink, Item, MM_PER_PT, Page, Paper, Point, Rect, Run, Stretch};
 use crate::sheet::pdf::font::{Fonts, id};
+use crate::sheet::pdf::structure::role;
 
 /// Millimetres to points, to a hundredth of a point: shorter numbers, smaller files.
 pub fn points(millimetres: f32) -> f32 {
@@ -56,8 +61,15 @@ impl<'p, 'f> Pen<'p, 'f> {
     }
 
     /// Draws everything and gives the operations.
-    pub fn draw(mut self, items: &[Item]) -> Result<Vec<Op>, SheetError> {
-        for item in items {
+    pub fn draw(mut self, page: &Page) -> Result<Vec<Op>, SheetError> {
+        let mut stretches = (0..).zip(page.parts.iter().flatten()).peekable();
+        let mut marked = false;
+        for (at, item) in page.items.iter().enumerate() {
+            if let Some((number, stretch)) = stretches.next_if(|(_, next)| next.from == at) {
+                self.end_marked(marked);
+                self.operations.push(begin_marked(number, stretch));
+                marked = true;
+            }
             match item {
                 Item::Run(run) => self.run(run)?,
                 Item::Rule {
@@ -76,8 +88,17 @@ impl<'p, 'f> Pen<'p, 'f> {
                 Item::Shape { points, ink } => self.area(points, *ink),
             }
         }
+        self.end_marked(marked);
         self.end_text();
         Ok(self.operations)
+    }
+
+    /// Ends a stretch, if one was begun; none begins or ends amid letters.
+    fn end_marked(&mut self, marked: bool) {
+        self.end_text();
+        if marked {
+            self.operations.push(Op::EndMarkedContent);
+        }
     }
 
     /// Turns the page's measure from the top into PDF's from the bottom.
@@ -173,6 +194,17 @@ impl<'p, 'f> Pen<'p, 'f> {
             winding_order: WindingOrder::NonZero,
         };
         self.operations.push(Op::DrawPolygon { polygon });
+    }
+}
+
+/// A stretch of the page under the number by which the file's structure knows it.
+fn begin_marked(number: i64, stretch: &Stretch) -> Op {
+    let number = ("MCID".to_owned(), DictItem::Int(number));
+    Op::BeginMarkedContentWithProperties {
+        tag: role(stretch).to_owned(),
+        properties: DictItem::Dict {
+            map: BTreeMap::from([number]),
+        },
     }
 }
 

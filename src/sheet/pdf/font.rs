@@ -1,11 +1,12 @@
 //! The faces inside a file: which letters the pages use of each, and the faces cut down to them.
 //!
-//! Promises: the numbering hangs on the pages alone; every letter can be taken out again as the
-//! character it was. Does not: measure text.
+//! Promises: a letter's number is settled when it is first met, so that pages can be finished
+//! before the last is laid out, and hangs on the pages alone; every letter can be taken out again
+//! as the character it was. Does not: measure text.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
-use printpdf::{FontId, ParsedFont, PdfFont};
+use printpdf::{FontId, Op, ParsedFont, PdfFont, PdfFontHandle, Pt, TextItem};
 use subsetter::GlyphRemapper;
 
 use crate::sheet::SheetError;
@@ -26,7 +27,15 @@ pub fn id(face: Face) -> FontId {
 /// The letters that a file uses of each face.
 pub struct Fonts<'f> {
     faces: &'f Faces,
-    used: BTreeMap<Face, BTreeSet<char>>,
+    used: BTreeMap<Face, Used>,
+}
+
+/// The letters used of one face.
+#[derive(Default)]
+struct Used {
+    numbers: GlyphRemapper,
+    /// The number of each letter inside the file, and its width in units of the face.
+    letters: BTreeMap<char, (u16, u16)>,
 }
 
 impl<'f> Fonts<'f> {
@@ -45,9 +54,10 @@ impl<'f> Fonts<'f> {
     pub fn meet(&mut self, face: Face, text: &str) -> Result<(), SheetError> {
         let used = self.used.entry(face).or_default();
         for character in text.chars() {
-            if !used.contains(&character) {
-                self.faces.glyph(face, character, text)?;
-                used.insert(character);
+            if !used.letters.contains_key(&character) {
+                let (glyph, width) = self.faces.glyph(face, character, text)?;
+                let number = used.numbers.remap(glyph);
+                used.letters.insert(character, (number, width));
             }
         }
         Ok(())
@@ -58,39 +68,61 @@ impl<'f> Fonts<'f> {
     /// # Errors
     /// [`SheetError::Face`] if a face cannot be cut.
     pub fn cut(&self) -> Result<BTreeMap<FontId, PdfFont>, SheetError> {
-        self.used
-            .iter()
-            .map(|(&face, used)| Ok((id(face), PdfFont::new(cut(self.faces, face, used)?))))
+        let each = self.used.iter().map(|(&face, used)| {
+            let program = subsetter::subset(face.bytes(), 0, &used.numbers)
+                .map_err(|_| SheetError::Face { face: face.name() })?;
+            Ok((id(face), self.font(face, used, program)))
+        });
+        each.collect()
+    }
+
+    /// The same with nothing to draw letters from: enough to write pages that are taken out of the
+    /// file they were written in.
+    pub fn numbered(&self) -> BTreeMap<FontId, PdfFont> {
+        let each = self.used.iter();
+        each.map(|(&face, used)| (id(face), self.font(face, used, vec![0])))
             .collect()
     }
-}
 
-/// A face cut down to some characters.
-fn cut(faces: &Faces, face: Face, characters: &BTreeSet<char>) -> Result<ParsedFont, SheetError> {
-    let whole = faces.font(face);
-    let mut remapper = GlyphRemapper::new();
-    let mut codepoint_to_glyph = BTreeMap::new();
-    let mut glyph_widths = BTreeMap::from([(0, whole.get_glyph_width(0).unwrap_or_default())]);
-    for &character in characters {
-        let (glyph, width) = faces.glyph(face, character, character.encode_utf8(&mut [0; 4]))?;
-        let number = remapper.remap(glyph);
-        codepoint_to_glyph.insert(u32::from(character), number);
-        glyph_widths.insert(number, width);
+    fn font(&self, face: Face, used: &Used, program: Vec<u8>) -> PdfFont {
+        let whole = self.faces.font(face);
+        let letters = used.letters.iter();
+        let numbers = letters.map(|(letter, (number, _))| (u32::from(*letter), *number));
+        let missing = (0, whole.get_glyph_width(0).unwrap_or_default());
+        PdfFont::new(ParsedFont {
+            original_bytes: program,
+            font_index: 0,
+            // Six capitals and a plus sign mark a subset (ISO 32000-1, 9.6.4).
+            font_name: Some(format!("SCRUPL+{}", face.name())),
+            codepoint_to_glyph: numbers.collect(),
+            glyph_widths: used.letters.values().copied().chain([missing]).collect(),
+            units_per_em: whole.units_per_em,
+            font_metrics: whole.font_metrics.clone(),
+            font_type: whole.font_type,
+            pdf_font_metrics: whole.pdf_font_metrics.clone(),
+        })
     }
-    let original_bytes = subsetter::subset(face.bytes(), 0, &remapper)
-        .map_err(|_| SheetError::Face { face: face.name() })?;
-    Ok(ParsedFont {
-        original_bytes,
-        font_index: 0,
-        // Six capitals and a plus sign mark a subset (ISO 32000-1, 9.6.4).
-        font_name: Some(format!("SCRUPL+{}", face.name())),
-        codepoint_to_glyph,
-        glyph_widths,
-        units_per_em: whole.units_per_em,
-        font_metrics: whole.font_metrics.clone(),
-        font_type: whole.font_type,
-        pdf_font_metrics: whole.pdf_font_metrics.clone(),
-    })
+
+    /// Every letter in its face, once: printpdf puts into a file what the file's own pages show.
+    /// Of letters with one shape the plainest, which comes last, is the one that is taken out
+    /// again.
+    pub fn every_letter(&self) -> Vec<Op> {
+        let mut operations = vec![Op::StartTextSection];
+        for (&face, used) in &self.used {
+            let text: String = used.letters.keys().rev().collect();
+            operations.extend([
+                Op::SetFont {
+                    font: PdfFontHandle::External(id(face)),
+                    size: Pt(1.0),
+                },
+                Op::ShowText {
+                    items: vec![TextItem::Text(text)],
+                },
+            ]);
+        }
+        operations.push(Op::EndTextSection);
+        operations
+    }
 }
 
 #[cfg(test)]
@@ -101,15 +133,35 @@ mod tests {
     #[test]
     fn a_subset_is_small_and_keeps_its_widths() {
         let faces = Faces::load().unwrap();
-        let characters: BTreeSet<char> = "0123456789 mL.".chars().collect();
-        let less = cut(&faces, Face::Bold, &characters).unwrap();
+        let characters = "0123456789 mL.";
+        let mut fonts = Fonts::new(&faces);
+        fonts.meet(Face::Bold, characters).unwrap();
+        let cut = fonts.cut().unwrap();
+        let less = &cut.get(&id(Face::Bold)).unwrap().parsed_font;
         assert!(less.original_bytes.len() < Face::Bold.bytes().len() / 4);
-        for character in characters {
+        for character in characters.chars() {
             let width = |font: &ParsedFont| {
                 font.lookup_glyph_index(u32::from(character))
                     .and_then(|glyph| font.get_glyph_width(glyph))
             };
-            assert_eq!(width(&less), width(faces.font(Face::Bold)));
+            assert_eq!(width(less), width(faces.font(Face::Bold)));
         }
+    }
+
+    /// What was written with a letter's number stays right, whatever is met afterwards.
+    #[test]
+    fn a_letter_keeps_its_number() {
+        let faces = Faces::load().unwrap();
+        let mut fonts = Fonts::new(&faces);
+        let number = |fonts: &Fonts, letter: char| {
+            let numbered = fonts.numbered();
+            let font = &numbered.get(&id(Face::Bold)).unwrap().parsed_font;
+            font.lookup_glyph_index(u32::from(letter)).unwrap()
+        };
+        fonts.meet(Face::Bold, "m").unwrap();
+        let first = number(&fonts, 'm');
+        fonts.meet(Face::Bold, "AΩ0a").unwrap();
+        assert_eq!(number(&fonts, 'm'), first);
+        assert_ne!(number(&fonts, 'a'), first);
     }
 }

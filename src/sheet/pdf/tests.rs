@@ -1,5 +1,5 @@
 //! What a file says, keeps and repeats.
-#![allow(clippy::unwrap_used)]
+#![allow(clippy::unwrap_used, clippy::indexing_slicing)]
 
 use super::{Particulars, write};
 use crate::sheet::SheetError;
@@ -8,7 +8,9 @@ use crate::sheet::face::{Face, Faces, Style};
 use crate::sheet::page::{Bookmark, Page, Paper, Rect};
 use crate::sheet::text::Span;
 use chrono::DateTime;
+use flate2::read::ZlibDecoder;
 use sha2::{Digest, Sha256};
+use std::io::Read;
 
 fn hex(bytes: &[u8]) -> String {
     bytes.iter().map(|byte| format!("{byte:02x}")).collect()
@@ -24,8 +26,10 @@ fn pages(words: &str) -> Vec<Page> {
             .line(&faces, &spans, (0.0, 150.0), baseline, Align::Left)
             .unwrap();
     }
+    let from = block.items.len();
     block.dashed(Rect::edges(0.0, 0.0, 150.0, 50.0), 0.5);
     block.fill(Rect::edges(0.0, 60.0, 150.0, 70.0));
+    block.is_drawing(from, "Two boxes");
     [Paper::A4, Paper::UsLetter]
         .into_iter()
         .map(|paper| {
@@ -125,6 +129,90 @@ fn a_bookmark_leads_to_its_place() {
     assert_eq!(said(&bytes, "Žofie, first"), 2);
     for place in ["/XYZ 0 785.2 0]", "/XYZ 0 735.31 0]"] {
         assert!(contains(&bytes, place), "{place}");
+    }
+}
+
+/// What is drawn on each page of a file, without its spaces.
+fn drawn(bytes: &[u8]) -> Vec<String> {
+    let mut drawn = Vec::new();
+    let starts = (0..bytes.len()).filter(|at| bytes[*at..].starts_with(b"stream\n"));
+    for start in starts {
+        let mut text = String::new();
+        let read = ZlibDecoder::new(&bytes[start + 7..]).read_to_string(&mut text);
+        if read.is_ok() && text.contains("BDC") {
+            drawn.push(text.split_whitespace().collect());
+        }
+    }
+    drawn
+}
+
+/// Text and drawing of each page are marked apart, and stand in the file's tree with the words for
+/// the drawing; all that is drawn is marked.
+#[test]
+fn a_reader_that_hears_the_page_is_told_what_is_text_and_what_a_drawing_shows() {
+    let bytes = written("0.075 mL");
+    assert!(contains(&bytes, "/MarkInfo<</Marked true>>"));
+    assert!(contains(&bytes, "/StructTreeRoot "));
+    let text = String::from_utf8_lossy(&bytes).into_owned();
+    let count = |part: &str| text.matches(part).count();
+    for (part, times) in [
+        ("/S/Document", 1),
+        ("/S/Sect", 2),
+        ("/S/Figure", 2),
+        ("/S/P/P", 2),
+        ("/Alt(Two boxes)", 2),
+        ("/StructParents 0", 1),
+        ("/StructParents 1", 1),
+    ] {
+        assert_eq!(count(part), times, "{part}");
+    }
+    let pages = drawn(&bytes);
+    assert_eq!(pages.len(), 2);
+    for page in pages {
+        let at = |part: &str| {
+            page.find(part)
+                .unwrap_or_else(|| unreachable!("{part}: {page}"))
+        };
+        let (begin, amid) = (at("/P<</MCID0>>BDC"), at("EMC/Figure<</MCID1>>BDC"));
+        assert!(
+            begin < at("Tj") && page.rfind("Tj").unwrap() < amid,
+            "{page}"
+        );
+        assert!(amid < at("re") || amid < at("m"), "{page}");
+        assert!(page.ends_with("EMC"), "{page}");
+    }
+}
+
+/// Pages are finished some at a time: every page of a long file has its own words, and letters that
+/// come late are known to pages that came early.
+#[test]
+fn every_page_of_a_long_file_is_its_own() {
+    let faces = Faces::load().unwrap();
+    let particulars = Particulars {
+        title: "Long".to_owned(),
+        producer: "scruple 0.1".to_owned(),
+        made: DateTime::parse_from_rfc3339("2001-03-08T14:05:00+01:00").unwrap(),
+    };
+    let of = |letter: char| {
+        let mut block = Block::new();
+        let spans = [Span::new(&letter.to_string(), Style::new(Face::Bold, 12.0))];
+        block
+            .line(&faces, &spans, (0.0, 150.0), 10.0, Align::Left)
+            .unwrap();
+        let mut page = Page::new(Paper::A4, "letter");
+        block.place(&mut page, (20.0, 20.0));
+        page
+    };
+    let letters: Vec<char> = ('A'..='Z').chain('a'..='z').collect();
+    let pages: Vec<Page> = letters.iter().map(|letter| of(*letter)).collect();
+    let drawn = drawn(&write(&faces, &pages, &particulars).unwrap());
+    assert_eq!(drawn.len(), 52);
+    // The letters are numbered as they are met, from 1.
+    for (number, page) in (1..).zip(drawn) {
+        assert!(
+            page.contains(&format!("<{number:04X}>Tj")),
+            "{number}: {page}"
+        );
     }
 }
 

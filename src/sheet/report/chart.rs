@@ -231,7 +231,8 @@ fn weights(faces: &Faces, report: &Report, time: &Time) -> Result<Block, SheetEr
         ];
         let free = places.into_iter().find(|(left, base)| {
             let area = Rect::edges(*left, base - 2.5, left + width, base + 0.8);
-            PLOT.holds(&area, 0.0) && !taken.iter().any(|other| other.overlaps(&area, 0.0))
+            // Clear of the axes too.
+            PLOT.holds(&area, -0.6) && !taken.iter().any(|other| other.overlaps(&area, 0.0))
         });
         if let Some((left, base)) = free {
             taken.push(Rect::edges(
@@ -249,6 +250,8 @@ fn weights(faces: &Faces, report: &Report, time: &Time) -> Result<Block, SheetEr
             );
         }
     }
+    let shows = "Chart of the weights through time; their figures stand in the table of weighings";
+    block.is_drawing(0, shows);
     block.height = bottom + 6.4;
     Ok(block)
 }
