@@ -8,13 +8,14 @@ use crate::cli::failure::Failure;
 use crate::cli::held::{Held, Wanted, as_appended, only_name};
 use crate::cli::when;
 use crate::cli::{Everywhere, Format, World};
-use crate::entry::{Happening, NewRow, Row, Stamp, Subject};
+use crate::entry::{Happening, NewRow, Row, Stamp, Stretch, Subject};
 use crate::ledger::Ledger;
 use crate::notation::fold::same;
 use crate::round::{clock_behind, needed};
 use crate::schedule::Zone;
 use crate::settings::Settings;
 use chrono::{DateTime, NaiveDate, Utc};
+use std::collections::BTreeMap;
 use std::io::{BufRead, Read};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -50,8 +51,20 @@ pub(crate) struct Open {
     pub now: DateTime<Utc>,
     /// Whether a person gave that moment.
     pub clock_given: bool,
-    /// What was read, where it is not everything.
-    held: Option<Held>,
+    /// What that was put together from, where something may be recorded.
+    read: Option<Source>,
+}
+
+/// What was read of a book, as the ledger was folded from it.
+enum Source {
+    /// What the day's work needs.
+    Part(Held),
+    /// Everything.
+    Whole {
+        rows: Vec<Row>,
+        /// Whether nothing of it is damaged.
+        sound: bool,
+    },
 }
 
 /// One entry about to be recorded.
@@ -104,17 +117,20 @@ impl Open {
     ) -> Result<Vec<Row>, Failure> {
         let stamp = self.stamp();
         let (now, own_zone) = (self.now, self.zone);
-        let mut held = self.held.take();
+        // Where nothing comes of it, all of the book is in doubt until it is opened again.
+        let in_doubt = Ledger::default().with_damage([None]);
+        let ledger = std::mem::replace(&mut self.ledger, in_doubt);
+        let mut before = self.read.take().map(|read| Basis { ledger, read });
         let mut folded = None;
         let kept = self.book.append(|view| {
-            let before = Basis::read(view, held.take(), now)?;
+            let before = Basis::now(view, before.take(), now)?;
             let new = rows(judge(&before.ledger)?, &stamp)?;
             let (told, after) = before.told(view, new, own_zone, now);
             folded = Some(after);
             Ok::<_, Failure>(told)
         })?;
         if let Some((ledger, held)) = folded {
-            (self.ledger, self.held) = (ledger, held);
+            (self.ledger, self.read) = (ledger, held.map(Source::Part));
         }
         Ok(kept)
     }
@@ -123,38 +139,43 @@ impl Open {
 /// What is judged inside the transaction: the part that is needed, or the whole book.
 struct Basis {
     ledger: Ledger,
-    rows: Vec<Row>,
-    held: Option<Held>,
-    /// Whether nothing of what was read is damaged.
-    sound: bool,
+    read: Source,
 }
 
 impl Basis {
-    /// The part that was read before, if nobody has written since; else it is read again. The
-    /// whole, where there is none.
-    fn read(view: &View, held: Option<Held>, now: DateTime<Utc>) -> Result<Basis, BookError> {
-        let held = match held {
-            Some(held) if !view.is_as_before() => Held::read(view, held.wanted)?,
-            held => held,
+    /// The book as it stands: what was read before, if nobody has written since; else the same
+    /// part read again, or the whole, where there is none.
+    fn now(view: &View, before: Option<Basis>, now: DateTime<Utc>) -> Result<Basis, BookError> {
+        let wanted = match before {
+            Some(before) if view.is_as_before() => return Ok(before),
+            Some(Basis {
+                read: Source::Part(held),
+                ..
+            }) => Some(held.wanted),
+            _ => None,
         };
-        if let Some(mut held) = held
+        let held = match wanted {
+            Some(wanted) => Held::read(view, wanted)?,
+            None => None,
+        };
+        if let Some(held) = held
             && let Some(ledger) = held.ledger(view)
             && !is_behind(&ledger, now)
         {
-            return Ok(Basis {
-                ledger,
-                rows: std::mem::take(&mut held.rows),
-                held: Some(held),
-                sound: true,
-            });
+            let read = Source::Part(held);
+            return Ok(Basis { ledger, read });
         }
-        let reading = view.read_sound()?;
-        Ok(Basis {
+        Ok(Basis::whole(view.read_sound()?))
+    }
+
+    /// Everything that was read.
+    fn whole(reading: Reading) -> Basis {
+        let ledger = fold(&reading);
+        let read = Source::Whole {
             sound: reading.damage.is_empty(),
-            ledger: fold(&reading),
             rows: reading.rows,
-            held: None,
-        })
+        };
+        Basis { ledger, read }
     }
 
     /// What is appended, with what the day's work needs after it; and what the book says then.
@@ -165,29 +186,34 @@ impl Basis {
         own_zone: Zone,
         now: DateTime<Utc>,
     ) -> (WithNeeds, (Ledger, Option<Held>)) {
-        let Basis {
-            ledger: before,
-            mut rows,
-            held,
-            sound,
-        } = self;
+        // The rest goes here: of a long history two at once would fill the memory.
+        let (in_part, entries, newest, damaged, scripts) = {
+            let before = self.ledger;
+            let (entries, newest) = (before.entries, before.newest);
+            (
+                before.in_part,
+                entries,
+                newest,
+                before.damaged,
+                before.scripts,
+            )
+        };
+        let (mut rows, held, sound) = match self.read {
+            Source::Part(mut held) => (std::mem::take(&mut held.rows), Some(held), true),
+            Source::Whole { rows, sound } => (rows, None, sound),
+        };
         rows.extend(as_appended(&rows, &new, view.entries()));
-        let mut after = Ledger::fold(&rows).with_damage([]);
-        after.in_part = before.in_part;
-        after.entries = after.entries.max(before.entries);
-        after.newest = after.newest.max(before.newest);
-        after.damaged.extend(before.damaged);
+        let mut after = Ledger::fold_again(&rows, scripts).with_damage([]);
+        after.in_part = in_part;
+        after.entries = after.entries.max(entries);
+        after.newest = after.newest.max(newest);
+        after.damaged.extend(damaged);
         // The command may have been about the zone itself.
-        let settings = after.settings.as_ref();
-        let zone = settings.and_then(|settings| settings.zone.parse().ok());
-        let zone = zone.unwrap_or(own_zone);
+        let zone = zone_of(&after).unwrap_or(own_zone);
         let opened = match &held {
             Some(held) => held.needed(&after, &rows, zone, now),
+            None if sound => needed_of_all(&after, &rows, zone, now),
             // Of what is damaged it cannot be said what it needs.
-            None if sound => {
-                let settings = after.settings.as_ref();
-                settings.and_then(|settings| needed(&after, &rows, settings, zone, now).ok())
-            }
             None => None,
         };
         let held = held.and_then(|held| held.with(rows, opened.clone()));
@@ -197,6 +223,21 @@ impl Basis {
         };
         (told, (after, held))
     }
+}
+
+/// The zone that the settings name.
+fn zone_of(ledger: &Ledger) -> Option<Zone> {
+    ledger.settings.as_ref()?.zone.parse().ok()
+}
+
+/// What the day's work needs of a sound book, all of which was folded.
+fn needed_of_all(
+    ledger: &Ledger,
+    rows: &[Row],
+    zone: Zone,
+    now: DateTime<Utc>,
+) -> Option<BTreeMap<String, Vec<Stretch>>> {
+    needed(ledger, rows, ledger.settings.as_ref()?, zone, now).ok()
 }
 
 /// Whether the clock stands before the newest entry: then what is needed was judged at a later
@@ -257,7 +298,7 @@ impl<'d, 'w> Desk<'d, 'w> {
     pub fn open(&mut self) -> Result<Open, Failure> {
         let path = self.book_path()?;
         let book = self.open_book(&path)?;
-        self.read(book)
+        self.read_whole(book)
     }
 
     /// Opens a book's file to read and to write. Someone else who holds it is noticed here, so
@@ -286,7 +327,7 @@ impl<'d, 'w> Desk<'d, 'w> {
     pub fn open_to_read(&mut self) -> Result<Open, Failure> {
         let path = self.book_path()?;
         let book = self.patiently(|patience| Book::open_read_only_within(&path, patience))?;
-        self.read(book)
+        self.read_whole(book)
     }
 
     /// Opens the book to read what the day's work needs; all of it, where that is not known.
@@ -307,7 +348,7 @@ impl<'d, 'w> Desk<'d, 'w> {
         let path = self.book_path()?;
         let book = self.open_book_with(&path, Book::open_lightly_within)?;
         let Some(name) = book.view(|view| only_name(view, "animal:", animal))? else {
-            return self.read(book);
+            return self.read_whole(book);
         };
         let wanted = Wanted {
             animal: Some(name.clone()),
@@ -327,7 +368,7 @@ impl<'d, 'w> Desk<'d, 'w> {
             .is_ok_and(|found| found.animal.name == name)
             && prescription.map_or(Ok(true), is_the_one)?;
         if ledger.in_part && !is_here {
-            return self.read(open.book);
+            return self.read_whole(open.book);
         }
         Ok(open)
     }
@@ -352,9 +393,10 @@ impl<'d, 'w> Desk<'d, 'w> {
     }
 
     /// Reads everything.
-    fn read(&mut self, book: Book) -> Result<Open, Failure> {
-        let ledger = fold(&book.read_sound()?);
-        self.opened(book, ledger, None)
+    fn read_whole(&mut self, book: Book) -> Result<Open, Failure> {
+        let Basis { ledger, read } = Basis::whole(book.read_sound()?);
+        let read = (!book.is_read_only()).then_some(read);
+        self.opened(book, ledger, read)
     }
 
     /// Reads what the day's work needs, or everything.
@@ -365,16 +407,21 @@ impl<'d, 'w> Desk<'d, 'w> {
             Ok::<_, BookError>(part)
         })?;
         let Some((ledger, held)) = part else {
-            return self.read(book);
+            return self.read_whole(book);
         };
-        let open = self.opened(book, ledger, Some(held))?;
+        let open = self.opened(book, ledger, Some(Source::Part(held)))?;
         if is_behind(&open.ledger, open.now) {
-            return self.read(open.book);
+            return self.read_whole(open.book);
         }
         Ok(open)
     }
 
-    fn opened(&mut self, book: Book, ledger: Ledger, held: Option<Held>) -> Result<Open, Failure> {
+    fn opened(
+        &mut self,
+        book: Book,
+        ledger: Ledger,
+        read: Option<Source>,
+    ) -> Result<Open, Failure> {
         let settings = ledger.settings.clone().ok_or_else(|| {
             Failure::failed("the book has no settings: it is not whole; use your last copy of it")
         })?;
@@ -387,7 +434,7 @@ impl<'d, 'w> Desk<'d, 'w> {
             zone,
             now,
             clock_given,
-            held,
+            read,
         })
     }
 
@@ -422,6 +469,15 @@ impl<'d, 'w> Desk<'d, 'w> {
             .map(|now| format!(" --now {}", quoted(now.clone())))
             .unwrap_or_default();
         book + &now
+    }
+
+    /// What the day's work needs of a sound book that holds just these rows, so that the next
+    /// command need not read them all.
+    pub fn needed(&self, rows: &[Row]) -> Option<BTreeMap<String, Vec<Stretch>>> {
+        let ledger = Ledger::fold(rows);
+        let zone = zone_of(&ledger)?;
+        let (now, _) = self.now(zone).ok()?;
+        needed_of_all(&ledger, rows, zone, now)
     }
 
     /// Whether the answer is for programs.
