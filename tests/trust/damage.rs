@@ -154,6 +154,8 @@ fn a_damaged_animal_is_missed_by_everything_that_leaves_it_out() {
             .ends(2)
             .says("What the book holds of Thimblo is damaged, so nothing can be added to it")
             .says("write on paper what happened and when, call Dr A. Example, 555 0134 (not a number), before anything is given")
+            .says("To mend it: 'scruple export FOLDER', then go on in your last backup")
+            .says("each with --at, what the paper and the export have and it has not")
             .is_silent_about("named")
             .is_silent_about("not in the book");
     }
