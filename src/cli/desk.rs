@@ -3,15 +3,16 @@
 //! Promises: nothing is asked inside a transaction; end of input is never taken for a yes; a
 //! demonstration says so above and below whatever is printed.
 
-use crate::book::{AppendError, Book, BookError, Draft, Reading, View, WithNeeds};
+use crate::book::{AppendError, Book, BookError, Draft};
+use crate::cli::basis::{Basis, Source, is_behind, needed_of_all, zone_of};
 use crate::cli::failure::Failure;
-use crate::cli::held::{Held, Wanted, as_appended, only_name};
+use crate::cli::held::{Held, Wanted, only_name};
 use crate::cli::when;
 use crate::cli::{Everywhere, Format, World};
 use crate::entry::{Happening, NewRow, Row, Stamp, Stretch, Subject};
 use crate::ledger::Ledger;
 use crate::notation::fold::same;
-use crate::round::{clock_behind, needed};
+use crate::round::clock_behind;
 use crate::schedule::Zone;
 use crate::settings::Settings;
 use chrono::{DateTime, NaiveDate, Utc};
@@ -53,18 +54,6 @@ pub(crate) struct Open {
     pub clock_given: bool,
     /// What that was put together from, where something may be recorded.
     read: Option<Source>,
-}
-
-/// What was read of a book, as the ledger was folded from it.
-enum Source {
-    /// What the day's work needs.
-    Part(Held),
-    /// Everything.
-    Whole {
-        rows: Vec<Row>,
-        /// Whether nothing of it is damaged.
-        sound: bool,
-    },
 }
 
 /// One entry about to be recorded.
@@ -134,123 +123,6 @@ impl Open {
         }
         Ok(kept)
     }
-}
-
-/// What is judged inside the transaction: the part that is needed, or the whole book.
-struct Basis {
-    ledger: Ledger,
-    read: Source,
-}
-
-impl Basis {
-    /// The book as it stands: what was read before, if nobody has written since; else the same
-    /// part read again, or the whole, where there is none.
-    fn now(view: &View, before: Option<Basis>, now: DateTime<Utc>) -> Result<Basis, BookError> {
-        let wanted = match before {
-            Some(before) if view.is_as_before() => return Ok(before),
-            Some(Basis {
-                read: Source::Part(held),
-                ..
-            }) => Some(held.wanted),
-            _ => None,
-        };
-        let held = match wanted {
-            Some(wanted) => Held::read(view, wanted)?,
-            None => None,
-        };
-        if let Some(held) = held
-            && let Some(ledger) = held.ledger(view)
-            && !is_behind(&ledger, now)
-        {
-            let read = Source::Part(held);
-            return Ok(Basis { ledger, read });
-        }
-        Ok(Basis::whole(view.read_sound()?))
-    }
-
-    /// Everything that was read.
-    fn whole(reading: Reading) -> Basis {
-        let ledger = fold(&reading);
-        let read = Source::Whole {
-            sound: reading.damage.is_empty(),
-            rows: reading.rows,
-        };
-        Basis { ledger, read }
-    }
-
-    /// What is appended, with what the day's work needs after it; and what the book says then.
-    fn told(
-        self,
-        view: &View,
-        new: Vec<NewRow>,
-        own_zone: Zone,
-        now: DateTime<Utc>,
-    ) -> (WithNeeds, (Ledger, Option<Held>)) {
-        // The rest goes here: of a long history two at once would fill the memory.
-        let (in_part, entries, newest, damaged, scripts) = {
-            let before = self.ledger;
-            let (entries, newest) = (before.entries, before.newest);
-            (
-                before.in_part,
-                entries,
-                newest,
-                before.damaged,
-                before.scripts,
-            )
-        };
-        let (mut rows, held, sound) = match self.read {
-            Source::Part(mut held) => (std::mem::take(&mut held.rows), Some(held), true),
-            Source::Whole { rows, sound } => (rows, None, sound),
-        };
-        rows.extend(as_appended(&rows, &new, view.entries()));
-        let mut after = Ledger::fold_again(&rows, scripts).with_damage([]);
-        after.in_part = in_part;
-        after.entries = after.entries.max(entries);
-        after.newest = after.newest.max(newest);
-        after.damaged.extend(damaged);
-        // The command may have been about the zone itself.
-        let zone = zone_of(&after).unwrap_or(own_zone);
-        let opened = match &held {
-            Some(held) => held.needed(&after, &rows, zone, now),
-            None if sound => needed_of_all(&after, &rows, zone, now),
-            // Of what is damaged it cannot be said what it needs.
-            None => None,
-        };
-        let held = held.and_then(|held| held.with(rows, opened.clone()));
-        let told = WithNeeds {
-            draft: new.into(),
-            opened,
-        };
-        (told, (after, held))
-    }
-}
-
-/// The zone that the settings name.
-fn zone_of(ledger: &Ledger) -> Option<Zone> {
-    ledger.settings.as_ref()?.zone.parse().ok()
-}
-
-/// What the day's work needs of a sound book, all of which was folded.
-fn needed_of_all(
-    ledger: &Ledger,
-    rows: &[Row],
-    zone: Zone,
-    now: DateTime<Utc>,
-) -> Option<BTreeMap<String, Vec<Stretch>>> {
-    needed(ledger, rows, ledger.settings.as_ref()?, zone, now).ok()
-}
-
-/// Whether the clock stands before the newest entry: then what is needed was judged at a later
-/// moment than this, and everything has to be looked at.
-fn is_behind(ledger: &Ledger, now: DateTime<Utc>) -> bool {
-    ledger.newest.is_some_and(|newest| newest > now)
-}
-
-/// What the book says, with what is damaged in it set apart.
-fn fold(reading: &Reading) -> Ledger {
-    let damaged = reading.damage.iter();
-    let damaged = damaged.map(|damage| damage.subject.clone());
-    Ledger::fold(&reading.rows).with_damage(damaged)
 }
 
 /// The rows of entries about to be recorded.
@@ -422,9 +294,17 @@ impl<'d, 'w> Desk<'d, 'w> {
         ledger: Ledger,
         read: Option<Source>,
     ) -> Result<Open, Failure> {
-        let settings = ledger.settings.clone().ok_or_else(|| {
-            Failure::failed("the book has no settings: it is not whole; use your last copy of it")
-        })?;
+        let Some(settings) = ledger.settings.clone() else {
+            return Err(if ledger.damaged.is_empty() {
+                Failure::failed(
+                    "the book has no settings: it is not whole; use your last copy of it",
+                )
+            } else {
+                Failure::failed(
+                    "the book is damaged where its settings stand, so nothing more is read from it: restore your last backup, or save what can still be read with 'scruple export FOLDER'",
+                )
+            });
+        };
         let zone = read_zone(&settings.zone)?;
         let (now, clock_given) = self.now(zone)?;
         Ok(Open {
