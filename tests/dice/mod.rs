@@ -2,6 +2,14 @@
 //!
 //! Promises: the same seed throws the same again. A test that wants it says `mod dice;`.
 
+#![allow(dead_code, reason = "each test uses what it needs")]
+#![allow(
+    clippy::indexing_slicing,
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test may stop at once"
+)]
+
 /// What the environment says, or else how far an ordinary run goes.
 pub fn how_many(variable: &str, ordinary: u64) -> u64 {
     match std::env::var(variable) {
