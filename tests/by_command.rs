@@ -11,6 +11,7 @@
     reason = "a test may stop at once"
 )]
 
+mod dice;
 mod readers;
 mod room;
 

@@ -1,5 +1,6 @@
 //! The claims that cargo-fuzz looks for a counterexample to, held here without it: on the seeds, on
-//! what was found once, and on random changes of both.
+//! what was found once, and on random changes of both: SCRUPLE_CHANGES of each (30 unless set), from
+//! SCRUPLE_SEED.
 
 #![allow(
     clippy::unwrap_used,
@@ -12,12 +13,11 @@ use scruple::notation;
 
 #[path = "fuzz/claims/mod.rs"]
 mod claims;
+mod dice;
 
+use dice::{Dice, how_many};
 use std::fs;
 use std::path::Path;
-
-/// How many changed inputs are tried for each seed.
-const CHANGES: u64 = 30;
 
 /// Every file below a folder of the project.
 fn files(folder: &str) -> Vec<Vec<u8>> {
@@ -32,18 +32,12 @@ fn files(folder: &str) -> Vec<Vec<u8>> {
 
 fn tried(claim: fn(&[u8]), seeds: &[Vec<u8>]) {
     assert!(!seeds.is_empty());
-    // xorshift64*, Vigna 2016; the same each time.
-    let mut state = 1_u64;
-    let mut below = |bound: usize| {
-        state ^= state >> 12;
-        state ^= state << 25;
-        state ^= state >> 27;
-        let random = state.wrapping_mul(0x2545_F491_4F6C_DD1D) >> 33;
-        usize::try_from(random).unwrap() % bound.max(1)
-    };
+    let mut dice = Dice::new();
+    let mut below = |bound: usize| usize::try_from(dice.below(bound.max(1) as u64)).unwrap();
+    let changes = how_many("SCRUPLE_CHANGES", 30);
     for seed in seeds {
         claim(seed);
-        for _ in 0..CHANGES {
+        for _ in 0..changes {
             let mut bytes = seed.clone();
             for _ in 0..=below(3) {
                 let at = below(bytes.len());
@@ -66,6 +60,7 @@ fn tried(claim: fn(&[u8]), seeds: &[Vec<u8>]) {
             claim(&bytes);
         }
     }
+    println!("{changes} changes of each of {} seeds", seeds.len());
 }
 
 #[test]

@@ -15,8 +15,10 @@ mod readers;
 mod room;
 
 use chrono::{NaiveDateTime, TimeDelta};
-use room::Room;
+use room::{Room, Script};
 use scruple::book::{Book, BookError};
+use scruple::entry::Stretch;
+use std::collections::BTreeMap;
 
 /// A small generator of its own (xorshift, Marsaglia 2003), so that a seed means the same anywhere.
 struct Dice(u64);
@@ -282,4 +284,89 @@ fn a_part_says_what_the_whole_says() {
         println!("{accepted} of {steps} commands were accepted");
         assert!(accepted * 3 > steps as usize, "{}", story.said.join("\n"));
     }
+}
+
+/// Of several courses of one medicine that are over, only the last holds the one that goes on: the
+/// card is the same to its code, whether or not the others were read.
+#[test]
+fn courses_of_one_medicine_that_are_long_over_change_nothing() {
+    let script = |reference, written| Script {
+        written,
+        schedule: r#"Every(interval: "24 hours", doses: 2)"#,
+        ..Script::new(reference, &["Thimblo"], "")
+    };
+    let mut room = Room::new("long-over", "UTC");
+    room.at("2001-01-01 07:00").takes_in("Thimblo", "31 g");
+    let courses = [
+        ("DEMO-0001", "2001-01-01"),
+        ("DEMO-0002", "2001-02-01"),
+        ("DEMO-0003", "2001-03-01"),
+        ("DEMO-0004", "2001-04-01"),
+    ];
+    for (reference, day) in courses {
+        room.at(&format!("{day} 08:00"));
+        room.run("weigh Thimblo \"31 g\"").ends(0);
+        if reference == "DEMO-0001" {
+            room.opens("Madeup Amber", "8 mg/mL");
+        }
+        let start = format!("{day} 08:00");
+        room.enters(&script(reference, day), &start);
+        room.run(&format!("give Thimblo {reference}")).ends(0);
+        if reference != "DEMO-0004" {
+            room.at(&format!("{}02 08:00", &day[..8]));
+            room.run(&format!("give Thimblo {reference}")).ends(0);
+        }
+    }
+    room.at("2001-04-02 08:00");
+    let mut story = Story {
+        room,
+        dice: Dice(1),
+        now: "2001-04-02T08:00:00".parse().unwrap(),
+        scripts: Vec::new(),
+        bottles: 1,
+        said: Vec::new(),
+    };
+    for line in ["today", "today --format json", "give Thimblo DEMO-0004"] {
+        let (part, _, known) = story.answers(line, false);
+        let (whole, ..) = story.answers(line, true);
+        assert!(known, "the book does not know what is needed");
+        assert_eq!(part, whole, "{line}");
+    }
+    let noted = noted(&story.room);
+    let has = |reference| noted.contains_key(&format!("prescription:{reference}"));
+    assert!(!has("DEMO-0001") && !has("DEMO-0002"), "{noted:?}");
+    assert!(has("DEMO-0003") && has("DEMO-0004"), "{noted:?}");
+}
+
+/// What a room's book notes that the day's work needs.
+fn noted(room: &Room) -> BTreeMap<String, Vec<Stretch>> {
+    let path = room.path("room.scruple");
+    let book = Book::open(path.as_ref()).unwrap();
+    let noted = book.view(|view| {
+        let noted = view.opened().expect("the book knows what is needed");
+        Ok::<_, BookError>(noted.collect())
+    });
+    noted.unwrap()
+}
+
+/// A book from an export need not be read whole by its first command: it notes what the book notes
+/// that was exported.
+#[test]
+fn an_import_notes_what_the_day_needs() {
+    let mut room = Room::with_course("exported", &Script::twice_a_day());
+    room.takes_in("Nubbet", "20 g");
+    room.run("give Thimblo DEMO-0001").ends(0);
+    let folder = room.path("out");
+    room.run(&format!("export {folder}")).ends(0);
+    let mut other = Room::without_a_book("imported");
+    other.at("2001-03-01 08:00");
+    other.run(&format!("import {folder}/book.ron")).ends(0);
+    assert_eq!(noted(&other), noted(&room));
+    // And where it carries an older copy on.
+    room.at("2001-03-01 20:00");
+    room.run("give Thimblo DEMO-0001").ends(0);
+    room.run(&format!("export {folder} --replace")).ends(0);
+    other.at("2001-03-01 20:00");
+    other.run(&format!("import {folder}/book.ron")).ends(0);
+    assert_eq!(noted(&other), noted(&room));
 }

@@ -15,6 +15,7 @@ mod open;
 mod opened;
 mod schema;
 mod state;
+mod turn;
 mod verify;
 mod view;
 mod walk;
@@ -91,8 +92,8 @@ impl Book {
     ///
     /// # Errors
     /// When SQLite does not take it.
-    pub fn set_patience(&self, patience: Duration) -> Result<(), BookError> {
-        (self.conn.busy_timeout(patience)).map_err(|error| self.wrap(&error))
+    pub fn set_patience(&mut self, patience: Duration) -> Result<(), BookError> {
+        turn::wait(&mut self.conn, patience).map_err(|error| self.wrap(&error))
     }
 
     /// Gives `look` the book as it stands at one moment.

@@ -18,6 +18,7 @@ use crate::book::damage::Damage;
 use crate::book::error::BookError;
 use crate::book::schema;
 use crate::book::state::{State, write_time};
+use crate::book::turn;
 use crate::book::{Book, data_version};
 
 /// How long to wait for another writer before giving up. One writing takes milliseconds.
@@ -173,8 +174,8 @@ pub(super) fn connect(
     // For reading too: undoing a writing that was cut off needs the file to be writable. Where it
     // is not, SQLite by itself opens it to be read.
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-    let conn = Connection::open_with_flags(path, flags).map_err(wrap)?;
-    conn.busy_timeout(patience).map_err(wrap)?;
+    let mut conn = Connection::open_with_flags(path, flags).map_err(wrap)?;
+    turn::wait(&mut conn, patience).map_err(wrap)?;
     let number = |pragma: &str| -> Result<i64, BookError> {
         conn.query_row(pragma, [], |row| row.get(0)).map_err(wrap)
     };
@@ -296,7 +297,7 @@ fn fill(path: &Path, zone: &str, id: BookId, made: DateTime<Utc>) -> Result<(), 
     let wrap = |error| BookError::from_sqlite(path, &error);
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let mut conn = Connection::open_with_flags(path, flags).map_err(wrap)?;
-    conn.busy_timeout(PATIENCE).map_err(wrap)?;
+    turn::wait(&mut conn, PATIENCE).map_err(wrap)?;
     configure(&conn, Access::Write).map_err(wrap)?;
     let made = write_time(made);
     let parts = TopParts {

@@ -19,8 +19,14 @@ use crate::book::state::{Head, read_time};
 use crate::entry::Row;
 
 /// The columns of an entry, in the order that `stored` reads them.
-const COLUMNS: &str = "seq, subject, n, course, kind, happened_at, recorded_at, clock_given, \
-                       zone, body, link";
+const COLUMNS: &str = "entry.seq, entry.subject, entry.n, entry.course, entry.kind, \
+                       entry.happened_at, entry.recorded_at, entry.clock_given, entry.zone, \
+                       entry.body, entry.link";
+
+/// The entries that the index finds, each read where it stands. Without the detour SQLite would
+/// take the subject and the number from the index, and damage to those of the entry itself would
+/// not be seen.
+const PICKED: &str = "entry AS place CROSS JOIN entry ON entry.seq = place.seq";
 
 /// What is known of a book before its entries are walked.
 pub(super) struct Known<'a> {
@@ -200,7 +206,7 @@ fn one(
     params: impl rusqlite::Params,
 ) -> rusqlite::Result<Option<Stored>> {
     let mut statement =
-        conn.prepare_cached(&format!("SELECT {COLUMNS} FROM entry WHERE {condition}"))?;
+        conn.prepare_cached(&format!("SELECT {COLUMNS} FROM {PICKED} WHERE {condition}"))?;
     let mut rows = statement.query(params)?;
     rows.next()?.map(|row| stored(row, exactly)).transpose()
 }
@@ -218,7 +224,11 @@ pub(super) fn back(
     let damaged =
         |n, seq, fault| BookError::Damaged(Box::new(Damage::of_entry(subject, n, seq, fault)));
     let fetch = |n: u64| -> Result<Stored, BookError> {
-        match one(conn, "subject = +?1 AND n = +?2", (subject, sql(n))) {
+        match one(
+            conn,
+            "place.subject = +?1 AND place.n = +?2",
+            (subject, sql(n)),
+        ) {
             Ok(Some(entry)) => Ok(entry),
             Ok(None) => Err(damaged(n, None, Fault::EntryMissing)),
             Err(error) if damages(&error) => {
@@ -227,7 +237,11 @@ pub(super) fn back(
             Err(error) => Err(BookError::from_sqlite(path, &error)),
         }
     };
-    let beyond = one(conn, "subject = +?1 AND n > +?2", (subject, sql(head.n)));
+    let beyond = one(
+        conn,
+        "place.subject = +?1 AND place.n > +?2",
+        (subject, sql(head.n)),
+    );
     match beyond {
         Ok(None) => {}
         Ok(Some(entry)) => {
@@ -278,8 +292,8 @@ pub(super) fn stretch(
     let mut statement = conn
         .prepare_cached(&format!(
             // The signs keep SQLite from planning anew for each number.
-            "SELECT {COLUMNS} FROM entry \
-             WHERE subject = +?1 AND n BETWEEN +?2 AND +?3 ORDER BY n"
+            "SELECT {COLUMNS} FROM {PICKED} \
+             WHERE place.subject = +?1 AND place.n BETWEEN +?2 AND +?3 ORDER BY place.n"
         ))
         .map_err(wrap)?;
     // With the one before it: of that only the link is needed, and the next one's own link
@@ -320,7 +334,7 @@ pub(super) fn first(
     subject: &str,
 ) -> Result<Row, BookError> {
     let damaged = |fault| BookError::Damaged(Box::new(Damage::of_entry(subject, 1, None, fault)));
-    let entry = one(conn, "subject = +?1 AND n = 1", [subject])
+    let entry = one(conn, "place.subject = +?1 AND place.n = 1", [subject])
         .map_err(|error| BookError::from_sqlite(path, &error))?;
     let entry = entry.ok_or_else(|| damaged(Fault::EntryMissing))?;
     let root = chain::root(id, subject);

@@ -3,18 +3,20 @@
 //! Promises: nothing is asked inside a transaction; end of input is never taken for a yes; a
 //! demonstration says so above and below whatever is printed.
 
-use crate::book::{AppendError, Book, BookError, Draft, Reading, View, WithNeeds};
+use crate::book::{AppendError, Book, BookError, Draft};
+use crate::cli::basis::{Basis, Source, is_behind, needed_of_all, zone_of};
 use crate::cli::failure::Failure;
-use crate::cli::held::{Held, Wanted, as_appended, only_name};
+use crate::cli::held::{Held, Wanted, only_name};
 use crate::cli::when;
 use crate::cli::{Everywhere, Format, World};
-use crate::entry::{Happening, NewRow, Row, Stamp, Subject};
+use crate::entry::{Happening, NewRow, Row, Stamp, Stretch, Subject};
 use crate::ledger::Ledger;
 use crate::notation::fold::same;
-use crate::round::{clock_behind, needed};
+use crate::round::clock_behind;
 use crate::schedule::Zone;
 use crate::settings::Settings;
 use chrono::{DateTime, NaiveDate, Utc};
+use std::collections::BTreeMap;
 use std::io::{BufRead, Read};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -50,8 +52,8 @@ pub(crate) struct Open {
     pub now: DateTime<Utc>,
     /// Whether a person gave that moment.
     pub clock_given: bool,
-    /// What was read, where it is not everything.
-    held: Option<Held>,
+    /// What that was put together from, where something may be recorded.
+    read: Option<Source>,
 }
 
 /// One entry about to be recorded.
@@ -104,112 +106,23 @@ impl Open {
     ) -> Result<Vec<Row>, Failure> {
         let stamp = self.stamp();
         let (now, own_zone) = (self.now, self.zone);
-        let mut held = self.held.take();
+        // Where nothing comes of it, all of the book is in doubt until it is opened again.
+        let in_doubt = Ledger::default().with_damage([None]);
+        let ledger = std::mem::replace(&mut self.ledger, in_doubt);
+        let mut before = self.read.take().map(|read| Basis { ledger, read });
         let mut folded = None;
         let kept = self.book.append(|view| {
-            let before = Basis::read(view, held.take(), now)?;
+            let before = Basis::now(view, before.take(), now)?;
             let new = rows(judge(&before.ledger)?, &stamp)?;
             let (told, after) = before.told(view, new, own_zone, now);
             folded = Some(after);
             Ok::<_, Failure>(told)
         })?;
         if let Some((ledger, held)) = folded {
-            (self.ledger, self.held) = (ledger, held);
+            (self.ledger, self.read) = (ledger, held.map(Source::Part));
         }
         Ok(kept)
     }
-}
-
-/// What is judged inside the transaction: the part that is needed, or the whole book.
-struct Basis {
-    ledger: Ledger,
-    rows: Vec<Row>,
-    held: Option<Held>,
-    /// Whether nothing of what was read is damaged.
-    sound: bool,
-}
-
-impl Basis {
-    /// The part that was read before, if nobody has written since; else it is read again. The
-    /// whole, where there is none.
-    fn read(view: &View, held: Option<Held>, now: DateTime<Utc>) -> Result<Basis, BookError> {
-        let held = match held {
-            Some(held) if !view.is_as_before() => Held::read(view, held.wanted)?,
-            held => held,
-        };
-        if let Some(mut held) = held
-            && let Some(ledger) = held.ledger(view)
-            && !is_behind(&ledger, now)
-        {
-            return Ok(Basis {
-                ledger,
-                rows: std::mem::take(&mut held.rows),
-                held: Some(held),
-                sound: true,
-            });
-        }
-        let reading = view.read_sound()?;
-        Ok(Basis {
-            sound: reading.damage.is_empty(),
-            ledger: fold(&reading),
-            rows: reading.rows,
-            held: None,
-        })
-    }
-
-    /// What is appended, with what the day's work needs after it; and what the book says then.
-    fn told(
-        self,
-        view: &View,
-        new: Vec<NewRow>,
-        own_zone: Zone,
-        now: DateTime<Utc>,
-    ) -> (WithNeeds, (Ledger, Option<Held>)) {
-        let Basis {
-            ledger: before,
-            mut rows,
-            held,
-            sound,
-        } = self;
-        rows.extend(as_appended(&rows, &new, view.entries()));
-        let mut after = Ledger::fold(&rows).with_damage([]);
-        after.in_part = before.in_part;
-        after.entries = after.entries.max(before.entries);
-        after.newest = after.newest.max(before.newest);
-        after.damaged.extend(before.damaged);
-        // The command may have been about the zone itself.
-        let settings = after.settings.as_ref();
-        let zone = settings.and_then(|settings| settings.zone.parse().ok());
-        let zone = zone.unwrap_or(own_zone);
-        let opened = match &held {
-            Some(held) => held.needed(&after, &rows, zone, now),
-            // Of what is damaged it cannot be said what it needs.
-            None if sound => {
-                let settings = after.settings.as_ref();
-                settings.and_then(|settings| needed(&after, &rows, settings, zone, now).ok())
-            }
-            None => None,
-        };
-        let held = held.and_then(|held| held.with(rows, opened.clone()));
-        let told = WithNeeds {
-            draft: new.into(),
-            opened,
-        };
-        (told, (after, held))
-    }
-}
-
-/// Whether the clock stands before the newest entry: then what is needed was judged at a later
-/// moment than this, and everything has to be looked at.
-fn is_behind(ledger: &Ledger, now: DateTime<Utc>) -> bool {
-    ledger.newest.is_some_and(|newest| newest > now)
-}
-
-/// What the book says, with what is damaged in it set apart.
-fn fold(reading: &Reading) -> Ledger {
-    let damaged = reading.damage.iter();
-    let damaged = damaged.map(|damage| damage.subject.clone());
-    Ledger::fold(&reading.rows).with_damage(damaged)
 }
 
 /// The rows of entries about to be recorded.
@@ -257,7 +170,7 @@ impl<'d, 'w> Desk<'d, 'w> {
     pub fn open(&mut self) -> Result<Open, Failure> {
         let path = self.book_path()?;
         let book = self.open_book(&path)?;
-        self.read(book)
+        self.read_whole(book)
     }
 
     /// Opens a book's file to read and to write. Someone else who holds it is noticed here, so
@@ -286,7 +199,7 @@ impl<'d, 'w> Desk<'d, 'w> {
     pub fn open_to_read(&mut self) -> Result<Open, Failure> {
         let path = self.book_path()?;
         let book = self.patiently(|patience| Book::open_read_only_within(&path, patience))?;
-        self.read(book)
+        self.read_whole(book)
     }
 
     /// Opens the book to read what the day's work needs; all of it, where that is not known.
@@ -307,7 +220,7 @@ impl<'d, 'w> Desk<'d, 'w> {
         let path = self.book_path()?;
         let book = self.open_book_with(&path, Book::open_lightly_within)?;
         let Some(name) = book.view(|view| only_name(view, "animal:", animal))? else {
-            return self.read(book);
+            return self.read_whole(book);
         };
         let wanted = Wanted {
             animal: Some(name.clone()),
@@ -327,7 +240,7 @@ impl<'d, 'w> Desk<'d, 'w> {
             .is_ok_and(|found| found.animal.name == name)
             && prescription.map_or(Ok(true), is_the_one)?;
         if ledger.in_part && !is_here {
-            return self.read(open.book);
+            return self.read_whole(open.book);
         }
         Ok(open)
     }
@@ -352,9 +265,10 @@ impl<'d, 'w> Desk<'d, 'w> {
     }
 
     /// Reads everything.
-    fn read(&mut self, book: Book) -> Result<Open, Failure> {
-        let ledger = fold(&book.read_sound()?);
-        self.opened(book, ledger, None)
+    fn read_whole(&mut self, book: Book) -> Result<Open, Failure> {
+        let Basis { ledger, read } = Basis::whole(book.read_sound()?);
+        let read = (!book.is_read_only()).then_some(read);
+        self.opened(book, ledger, read)
     }
 
     /// Reads what the day's work needs, or everything.
@@ -365,19 +279,32 @@ impl<'d, 'w> Desk<'d, 'w> {
             Ok::<_, BookError>(part)
         })?;
         let Some((ledger, held)) = part else {
-            return self.read(book);
+            return self.read_whole(book);
         };
-        let open = self.opened(book, ledger, Some(held))?;
+        let open = self.opened(book, ledger, Some(Source::Part(held)))?;
         if is_behind(&open.ledger, open.now) {
-            return self.read(open.book);
+            return self.read_whole(open.book);
         }
         Ok(open)
     }
 
-    fn opened(&mut self, book: Book, ledger: Ledger, held: Option<Held>) -> Result<Open, Failure> {
-        let settings = ledger.settings.clone().ok_or_else(|| {
-            Failure::failed("the book has no settings: it is not whole; use your last copy of it")
-        })?;
+    fn opened(
+        &mut self,
+        book: Book,
+        ledger: Ledger,
+        read: Option<Source>,
+    ) -> Result<Open, Failure> {
+        let Some(settings) = ledger.settings.clone() else {
+            return Err(if ledger.damaged.is_empty() {
+                Failure::failed(
+                    "the book has no settings: it is not whole; use your last copy of it",
+                )
+            } else {
+                Failure::failed(
+                    "the book is damaged where its settings stand, so nothing more is read from it: restore your last backup, or save what can still be read with 'scruple export FOLDER'",
+                )
+            });
+        };
         let zone = read_zone(&settings.zone)?;
         let (now, clock_given) = self.now(zone)?;
         Ok(Open {
@@ -387,7 +314,7 @@ impl<'d, 'w> Desk<'d, 'w> {
             zone,
             now,
             clock_given,
-            held,
+            read,
         })
     }
 
@@ -422,6 +349,15 @@ impl<'d, 'w> Desk<'d, 'w> {
             .map(|now| format!(" --now {}", quoted(now.clone())))
             .unwrap_or_default();
         book + &now
+    }
+
+    /// What the day's work needs of a sound book that holds just these rows, so that the next
+    /// command need not read them all.
+    pub fn needed(&self, rows: &[Row]) -> Option<BTreeMap<String, Vec<Stretch>>> {
+        let ledger = Ledger::fold(rows);
+        let zone = zone_of(&ledger)?;
+        let (now, _) = self.now(zone).ok()?;
+        needed_of_all(&ledger, rows, zone, now)
     }
 
     /// Whether the answer is for programs.

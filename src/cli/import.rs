@@ -2,17 +2,19 @@
 //!
 //! Promises: all of it or none of it; the same entries to the letter, so that what is exported
 //! again is the same bytes. A book that has gone its own way is left as it is, and the first entry
-//! that differs is named.
+//! that differs is named. The book knows at once what the day's work needs, so that the next command
+//! need not read all of it.
 
-use crate::book::{Book, BookError, BookId, Draft, Folders, first_unlinked};
+use crate::book::{Book, BookError, BookId, Draft, Folders, WithNeeds, first_unlinked};
 use crate::cli::Done;
 use crate::cli::desk::Desk;
 use crate::cli::failure::Failure;
 use crate::cli::progress::Progress;
 use crate::cli::when;
-use crate::entry::Row;
+use crate::entry::{Row, Stretch};
 use crate::notation::print;
 use crate::transfer::{Archive, ArchiveError, Fork, MOST_BYTES, Relation, read, relation};
+use std::collections::BTreeMap;
 use std::fs::{self, File};
 use std::io::Read;
 use std::path::{Path, PathBuf};
@@ -29,6 +31,9 @@ pub(crate) struct Import {
     /// The document that export wrote: book.ron
     file: PathBuf,
 }
+
+/// What the day's work needs of all entries of the file, where that is known.
+type Needed = Option<BTreeMap<String, Vec<Stretch>>>;
 
 /// What came of it.
 enum Came {
@@ -60,6 +65,7 @@ impl Import {
         };
         desk.banner(archive.is_demonstration())?;
         let opened = desk.open_book(&path);
+        let needed = desk.needed(&archive.entries);
         let came = {
             let mut progress = Progress::new(desk.world.err, interactive, "Wrote");
             progress.stage(&format!(
@@ -67,9 +73,11 @@ impl Import {
                 print::count(archive.entries.len() as u64)
             ));
             match opened {
-                Ok(book) => carry_on(book, id, &archive)?,
-                Err(BookError::NoBook { .. }) => begin(&path, id, &archive, folders)?,
-                Err(BookError::NoFolder { .. }) if !named => begin(&path, id, &archive, folders)?,
+                Ok(book) => carry_on(book, id, &archive, needed)?,
+                Err(BookError::NoBook { .. }) => begin(&path, id, &archive, needed, folders)?,
+                Err(BookError::NoFolder { .. }) if !named => {
+                    begin(&path, id, &archive, needed, folders)?
+                }
                 Err(error) => return Err(error.into()),
             }
         };
@@ -145,17 +153,20 @@ fn checked(archive: &Archive, progress: impl FnMut(u64, u64)) -> Result<BookId, 
 }
 
 /// Makes a new book; none is left where that fails.
-fn begin(path: &Path, id: BookId, archive: &Archive, folders: Folders) -> Result<Came, Failure> {
+fn begin(
+    path: &Path,
+    id: BookId,
+    archive: &Archive,
+    needed: Needed,
+    folders: Folders,
+) -> Result<Came, Failure> {
     let (Some(zone), Some(made)) = (&archive.zone, archive.made) else {
         return Err(Failure::not_accepted(
             "the file does not say when its book was begun",
         ));
     };
     let mut book = Book::create(path, zone, id, made, folders)?;
-    let all = Draft {
-        rows: archive.entries.iter().map(Row::as_given).collect(),
-        open_courses: archive.open_courses.clone(),
-    };
+    let all = draft(archive, 0, needed);
     let kept = book.append(|_| Ok::<_, Failure>(all));
     drop(book);
     let kept = kept.map_err(Failure::from).and_then(|kept| {
@@ -175,7 +186,12 @@ fn begin(path: &Path, id: BookId, archive: &Archive, folders: Folders) -> Result
 }
 
 /// Adds what a book of the same identity does not hold yet.
-fn carry_on(mut book: Book, id: BookId, archive: &Archive) -> Result<Came, Failure> {
+fn carry_on(
+    mut book: Book,
+    id: BookId,
+    archive: &Archive,
+    needed: Needed,
+) -> Result<Came, Failure> {
     let place = book.path().display().to_string();
     let same = book.id() == id
         && Some(book.zone()) == archive.zone.as_deref()
@@ -192,25 +208,31 @@ fn carry_on(mut book: Book, id: BookId, archive: &Archive) -> Result<Came, Failu
             Relation::Fork(fork) => Err(parted(&fork, &place)),
             Relation::Same => {
                 nothing_new = Some(0);
-                Ok(Draft::default())
+                Ok(WithNeeds::default())
             }
             Relation::Ahead(more) => {
                 nothing_new = Some(more);
-                Ok(Draft::default())
+                Ok(WithNeeds::default())
             }
-            Relation::Behind(_) => {
-                let tail = archive.entries.iter().skip(rows.len());
-                Ok(Draft {
-                    rows: tail.map(Row::as_given).collect(),
-                    open_courses: archive.open_courses.clone(),
-                })
-            }
+            Relation::Behind(_) => Ok(draft(archive, rows.len(), needed)),
         }
     })?;
     Ok(match nothing_new {
         Some(more) => Came::NothingNew(more),
         None => Came::Added(kept.len()),
     })
+}
+
+/// All entries of the file but the first so many.
+fn draft(archive: &Archive, but: usize, needed: Needed) -> WithNeeds {
+    let rows = archive.entries.iter().skip(but);
+    WithNeeds {
+        draft: Draft {
+            rows: rows.map(Row::as_given).collect(),
+            open_courses: archive.open_courses.clone(),
+        },
+        opened: needed,
+    }
 }
 
 /// Both have gone on, each in its own way.

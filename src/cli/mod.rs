@@ -7,6 +7,7 @@ mod aloud;
 mod animal;
 mod ask;
 mod backup;
+mod basis;
 mod begin;
 mod bottle;
 mod by;

@@ -27,7 +27,7 @@ pub enum FindError {
     },
     /// It is in the book, and damaged.
     #[error(
-        "what the book holds of {what} is damaged, so nothing can be added to it or read from it: write on paper what happened and when, call {call} before anything is given, and look at your last copy of the book"
+        "what the book holds of {what} is damaged, so nothing can be added to it or read from it: write on paper what happened and when, call {call} before anything is given, and go on with the others here. To mend it: 'scruple export FOLDER', then go on in your last backup instead of this book, and type into it, each with --at, what the paper and the export have and it has not"
     )]
     Damaged {
         /// What it is: "Nubbet", "prescription DEMO-0001".
@@ -36,13 +36,24 @@ pub enum FindError {
         call: String,
     },
     /// More than one begins so.
-    #[error("'{typed}' could be {}: write more of the name", .could_be.join(" or "))]
+    #[error("'{typed}' could be {}: write more of the name", few(.could_be))]
     Ambiguous {
         /// What was typed.
         typed: String,
         /// The names it could be.
         could_be: Vec<String>,
     },
+}
+
+/// So many names are read one by one; a large book has a thousand that begin alike.
+const NAMED: usize = 8;
+
+fn few(names: &[String]) -> String {
+    let named: Vec<&str> = names.iter().take(NAMED).map(String::as_str).collect();
+    match names.len().saturating_sub(NAMED) {
+        0 => named.join(" or "),
+        more => format!("{} or one of {more} more", named.join(", ")),
+    }
 }
 
 fn offer(near: &[String]) -> String {

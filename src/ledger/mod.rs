@@ -62,6 +62,8 @@ pub struct Ledger {
     /// Only what the day's work needs was folded; the book tells of more that is at rest.
     pub in_part: bool,
     index: Index,
+    /// While it is folded: the prescriptions that were read before, by their entries.
+    read: BTreeMap<u64, Script>,
 }
 
 /// The settings as they were from one entry on.
@@ -189,16 +191,18 @@ pub struct Fault {
 impl Ledger {
     /// Folds the rows of a book.
     pub fn fold(rows: &[Row]) -> Ledger {
-        let mut ledger = Ledger::default();
-        let mut entries = Vec::with_capacity(rows.len());
-        for row in rows {
-            ledger.entries = ledger.entries.max(row.seq);
-            match Entry::read(row) {
-                Ok(entry) => entries.push(entry),
-                Err(error) => ledger.fault(row.seq, row.subject.clone(), error.to_string()),
-            }
-        }
-        ledger.corrected = corrections(&entries);
+        Ledger::fold_again(rows, Vec::new())
+    }
+
+    /// The same, where these prescriptions were read of the same rows before: the text of none is
+    /// read twice.
+    pub fn fold_again(rows: &[Row], scripts: Vec<Script>) -> Ledger {
+        let mut ledger = Ledger {
+            read: (scripts.into_iter().map(|script| (script.entry, script))).collect(),
+            entries: rows.iter().map(|row| row.seq).max().unwrap_or_default(),
+            corrected: corrections(rows),
+            ..Ledger::default()
+        };
         // An entry that was written by a wrong clock, once it is taken out of account, no longer
         // holds up what the right one says.
         let counts = rows
@@ -207,7 +211,20 @@ impl Ledger {
         ledger.newest = counts.map(|row| row.recorded_at).max();
         let mut weighings: BTreeMap<String, Vec<Weighing>> = BTreeMap::new();
         let mut withdrawn: BTreeMap<String, Vec<Weighing>> = BTreeMap::new();
-        for entry in entries {
+        let mut unread = Vec::new();
+        // One at a time: of a long history, all of them at once would fill the memory.
+        for row in rows {
+            let entry = match Entry::read(row) {
+                Ok(entry) => entry,
+                Err(error) => {
+                    unread.push(Fault {
+                        entry: row.seq,
+                        subject: row.subject.clone(),
+                        why: error.to_string(),
+                    });
+                    continue;
+                }
+            };
             if let Happening::Bottle(bottle) = &entry.what {
                 ledger.last_bottle = ledger.last_bottle.max(bottle.what.number);
             }
@@ -235,6 +252,9 @@ impl Ledger {
                 .instructions
                 .sort_by_key(|said| (said.at, said.entry));
         }
+        unread.append(&mut ledger.faults);
+        ledger.faults = unread;
+        ledger.read.clear();
         ledger
     }
 
@@ -434,7 +454,8 @@ impl Ledger {
         zone: &str,
         subject: &Subject,
     ) {
-        match as_script(seq, entered, kept, zone) {
+        let read = self.read.remove(&seq);
+        match read.map_or_else(|| as_script(seq, entered, kept, zone), Ok) {
             Ok(script) => {
                 self.index.script(&script, self.scripts.len());
                 self.scripts.push(script);
@@ -517,18 +538,15 @@ fn weighing(entry: u64, at: DateTime<Utc>, weighed: Weighed) -> Weighing {
 
 /// The entries out of account. A correction that was itself corrected counts for nothing, so
 /// corrections are taken newest first: whether one stands depends only on later ones.
-fn corrections(entries: &[Entry]) -> BTreeMap<u64, Correction> {
+fn corrections(rows: &[Row]) -> BTreeMap<u64, Correction> {
     let mut out = BTreeMap::new();
-    let mut void = BTreeSet::new();
-    for entry in entries.iter().rev() {
-        let Happening::Correction(correction) = &entry.what else {
-            continue;
-        };
-        if void.contains(&entry.seq) {
-            continue;
+    let taking_back = rows.iter().rev().filter(|row| row.kind == "correction");
+    for entry in taking_back.filter_map(|row| Entry::read(row).ok()) {
+        if let Happening::Correction(correction) = entry.what
+            && !out.contains_key(&entry.seq)
+        {
+            out.insert(correction.entry, correction);
         }
-        void.insert(correction.entry);
-        out.insert(correction.entry, correction.clone());
     }
     out
 }

@@ -2,14 +2,14 @@
 //!
 //! Promises: recording the doses of the day as the card has them does not change it; whatever else
 //! changes a mark, a reason for no mark or a caution does: a weighing, a bottle, an instruction, a
-//! setting, a syringe, a dose of any course of the same medicine, damage.
+//! setting, a syringe, a dose of any course of the same medicine that holds its gate, damage.
 
 use crate::bottle::Batch;
 use crate::course::State;
 use crate::dose::InHand;
 use crate::entry::{Outcome, short_code};
 use crate::ledger::{Dose, Ledger, Patient, Script};
-use crate::prescription::Prescription;
+use crate::round::behind::doses_behind;
 use crate::round::dose::{Asked, When, worked_without};
 use crate::round::unsettled::before_the_next_mark;
 use crate::round::{
@@ -18,6 +18,7 @@ use crate::round::{
 use crate::schedule::{Zone, local_date};
 use crate::settings::Settings;
 use chrono::{DateTime, NaiveDate, Utc};
+use std::collections::BTreeSet;
 use std::fmt::Write;
 
 /// What a card is made from, and when.
@@ -97,7 +98,7 @@ impl Card<'_> {
             patient.animal.name,
             script.entry,
             self.weighings(patient, script, at),
-            self.doses(patient, prescription),
+            self.doses(patient, script),
             in_words(bottle),
             self.ledger.damage_behind(patient, no_bottle),
         )
@@ -121,16 +122,14 @@ impl Card<'_> {
         [latest, before, high, start].map(|weighing| weighing.map_or(0, |found| found.entry))
     }
 
-    /// The doses of this medicine to this animal, in any of its courses, but for those of the day
-    /// that went as the card has them.
-    fn doses(&self, patient: &Patient, prescription: &Prescription) -> Vec<u64> {
-        let of_medicine = |dose: &&Dose| {
-            dose.course == prescription.reference
-                || self.ledger.scripts.iter().any(|other| {
-                    other.prescription.reference == dose.course
-                        && other.prescription.shares_medicine(prescription)
-                })
-        };
+    /// The doses of this course, and those of its medicine in the animal's other courses that it is
+    /// held by, but for those of the day that went as the card has them.
+    fn doses(&self, patient: &Patient, script: &Script) -> Vec<u64> {
+        let prescription = &script.prescription;
+        let behind = doses_behind(self.ledger, patient, script, self.now);
+        let behind: BTreeSet<u64> = behind.iter().map(|(dose, _)| dose.entry).collect();
+        let of_medicine =
+            |dose: &&Dose| dose.course == prescription.reference || behind.contains(&dose.entry);
         let since = |dose: &Dose| match dose.course == prescription.reference {
             // A card for a day to come counts on the doses of its course until then.
             true => self.day.min(local_date(self.now, self.zone)),

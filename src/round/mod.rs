@@ -6,6 +6,7 @@
 
 mod actual;
 mod ahead;
+mod behind;
 mod bottles;
 mod checked;
 mod code;
@@ -139,16 +140,29 @@ pub fn courses(
 ) -> Result<Vec<Standing<'_>>, ScheduleError> {
     let mut all = Vec::new();
     for patient in &ledger.animals {
-        for script in ledger.scripts_of(patient) {
+        all.extend(courses_of(ledger, patient, zone, now)?);
+    }
+    Ok(all)
+}
+
+/// Every course of one animal, judged at a moment.
+fn courses_of<'l>(
+    ledger: &'l Ledger,
+    patient: &'l Patient,
+    zone: Zone,
+    now: DateTime<Utc>,
+) -> Result<Vec<Standing<'l>>, ScheduleError> {
+    let scripts = ledger.scripts_of(patient);
+    scripts
+        .map(|script| {
             let course = judge_in(ledger, patient, script, zone, now)?;
-            all.push(Standing {
+            Ok(Standing {
                 patient,
                 script,
                 course,
-            });
-        }
-    }
-    Ok(all)
+            })
+        })
+        .collect()
 }
 
 /// Lays out the day.

@@ -10,9 +10,10 @@ use crate::bottle::Bottle;
 use crate::course::{Course, Verdict};
 use crate::entry::{Row, Stretch, Subject};
 use crate::ledger::{Container, Dose, Ledger, Patient, Script};
+use crate::round::behind::doses_behind;
 use crate::round::said::unfinished;
 use crate::round::unsettled::flagged;
-use crate::round::{FollowUpState, Standing, courses, follow_ups, step};
+use crate::round::{FollowUpState, Standing, courses_of, follow_ups, step};
 use crate::schedule::{ScheduleError, Zone};
 use crate::settings::Settings;
 use chrono::{DateTime, TimeDelta, Utc};
@@ -31,7 +32,7 @@ const WEIGHTS: TimeDelta = TimeDelta::days(30);
 /// only its name and first entry are needed. `rows` are those the ledger was folded from.
 ///
 /// # Errors
-/// [`ScheduleError`], as [`courses`].
+/// [`ScheduleError`], as [`crate::round::courses`].
 pub fn needed(
     ledger: &Ledger,
     rows: &[Row],
@@ -40,8 +41,7 @@ pub fn needed(
     now: DateTime<Utc>,
 ) -> Result<BTreeMap<String, Vec<Stretch>>, ScheduleError> {
     let now = ledger.newest.map_or(now, |newest| newest.max(now));
-    let all = courses(ledger, zone, now)?;
-    let scripts = scripts(ledger, &all, settings, zone, now);
+    let scripts = scripts(ledger, settings, zone, now)?;
     let open: Vec<&Script> = (ledger.scripts.iter())
         .filter(|script| scripts.contains(&script.entry))
         .collect();
@@ -53,11 +53,6 @@ pub fn needed(
     let odd = not_begun_plainly(ledger, rows);
     let chains = chains(rows);
     let no_chain = Chain::default();
-    let mut courses_of: BTreeMap<&str, Vec<&Standing>> = BTreeMap::new();
-    for standing in &all {
-        let name = standing.patient.animal.name.as_str();
-        courses_of.entry(name).or_default().push(standing);
-    }
     let mut needed = BTreeMap::new();
     let whole = || vec![Stretch::WHOLE];
     needed.insert(Subject::Settings.key(), whole());
@@ -87,9 +82,8 @@ pub fn needed(
             Some(_) => whole(),
             None if is_idle => Vec::new(),
             None => {
-                let own = courses_of.get(patient.animal.name.as_str());
-                let of_need = own.into_iter().flatten().copied();
-                let of_need = of_need.filter(|s| scripts.contains(&s.script.entry));
+                let own = courses_of(ledger, patient, zone, now)?;
+                let of_need = (own.iter()).filter(|s| scripts.contains(&s.script.entry));
                 let chain = chains.get(key.as_str()).unwrap_or(&no_chain);
                 let place = |entry| place_in_chain(rows, entry);
                 Needs::of(patient, of_need, drawn, settings, zone, now).stretches(place, chain)
@@ -106,43 +100,22 @@ pub fn needed(
 /// The prescriptions with a course that is not at rest, and those whose doses hold a gate of one.
 fn scripts(
     ledger: &Ledger,
-    all: &[Standing],
     settings: &Settings,
     zone: Zone,
     now: DateTime<Utc>,
-) -> BTreeSet<u64> {
+) -> Result<BTreeSet<u64>, ScheduleError> {
     let mut scripts = BTreeSet::new();
-    for standing in all {
-        if is_at_rest(standing, settings, zone, now) {
-            continue;
+    // Animal by animal: all courses of a long history at once would fill the memory.
+    for patient in &ledger.animals {
+        for standing in &courses_of(ledger, patient, zone, now)? {
+            if !is_at_rest(standing, settings, zone, now) {
+                scripts.insert(standing.script.entry);
+                let behind = doses_behind(ledger, patient, standing.script, now);
+                scripts.extend(behind.iter().map(|(_, other)| other.entry));
+            }
         }
-        scripts.insert(standing.script.entry);
-        scripts.extend(before(ledger, standing, now));
     }
-    scripts
-}
-
-/// The other courses of the same medicine that a course of this animal is held by: those with the
-/// last dose before its own first record, or with any later one.
-fn before(ledger: &Ledger, standing: &Standing, now: DateTime<Utc>) -> BTreeSet<u64> {
-    let (patient, script) = (standing.patient, standing.script);
-    let own = &script.prescription.reference;
-    let first = patient.doses.iter().filter(|dose| dose.course == *own);
-    let first = first.map(|dose| dose.happened).min().unwrap_or(now);
-    let of_others: Vec<(&Dose, &Script)> = (patient.doses.iter())
-        .filter(|dose| dose.course != *own)
-        .flat_map(|dose| ledger.scripts_called(&dose.course).map(move |s| (dose, s)))
-        .filter(|(_, other)| other.prescription.shares_medicine(&script.prescription))
-        .collect();
-    let gating = |(dose, _): &&(&Dose, &Script)| dose.record.outcome.closes_the_gate();
-    let last = (of_others.iter().filter(gating))
-        .filter(|(dose, _)| dose.happened <= first)
-        .map(|(dose, _)| dose.happened)
-        .max();
-    let holds = of_others
-        .iter()
-        .filter(|(dose, _)| last.is_none_or(|last| dose.happened >= last));
-    holds.map(|(_, other)| other.entry).collect()
+    Ok(scripts)
 }
 
 /// Whether nothing about a course waits for anybody, and no time that passes can change that.

@@ -6,7 +6,8 @@ use std::time::{Duration, Instant};
 use scruple::book::{Book, BookError, verify};
 use scruple::entry::Row;
 
-use crate::room::{Folder, append, create, entry, how_many};
+use crate::dice::how_many;
+use crate::room::{Folder, append, create, entry};
 
 /// A book of `animals` with `each` entries apiece, round after round as a keeper's days go.
 fn fill(path: &Path, animals: u64, each: u64) {

@@ -7,7 +7,8 @@ use std::time::{Duration, Instant};
 use scruple::book::{AppendError, Book, BookError, Draft, Kept, verify};
 
 use crate::child::{command, said};
-use crate::room::{Folder, append, create, entry, how_many};
+use crate::dice::how_many;
+use crate::room::{Folder, append, create, entry};
 
 #[test]
 fn threads_that_append_at_once_lose_nothing() {

@@ -21,6 +21,33 @@ fn damaged(path: &Path, statements: &str) -> Vec<Row> {
     before
 }
 
+/// An entry bears its subject twice: itself, and in the index that finds it. What is read is the
+/// entry's own.
+#[test]
+fn an_entry_is_read_where_it_stands() {
+    let folder = Folder::new();
+    let path = folder.at("a.book");
+    drop(small_book(&path, 30));
+    let good = fs::read(&path).unwrap();
+    // Only in an entry do a number and then a course or a kind stand behind the subject.
+    let subject = b"animal:Thimblo";
+    let next: [&[u8]; 3] = [b"DEM", b"wei", b"giv"];
+    let places = good.windows(subject.len() + 4).enumerate();
+    let places = places.filter(|(_, bytes)| {
+        bytes.starts_with(subject) && next.iter().any(|next| bytes.ends_with(next))
+    });
+    let places: Vec<usize> = places.map(|(place, _)| place).collect();
+    assert!(!places.is_empty());
+    for place in places {
+        let mut bad = good.clone();
+        bad[place + 2] ^= 125;
+        fs::write(&path, &bad).unwrap();
+        let book = Book::open(&path).unwrap();
+        assert!(book.read_subject("animal:Thimblo").is_err());
+        assert!(book.read_subject("animal:Nubbet").is_ok());
+    }
+}
+
 #[test]
 fn one_damaged_subject_leaves_the_others_in_use() {
     let folder = Folder::new();

@@ -11,7 +11,8 @@ use rusqlite::config::DbConfig;
 use scruple::book::{Book, BookError, WithNeeds, rescue, verify};
 use scruple::entry::{Row, Stretch};
 
-use crate::room::{Dice, Folder, append, entry, how_many, part, small_book};
+use crate::dice::{Dice, how_many};
+use crate::room::{Folder, append, entry, part, small_book};
 
 /// All that a keeper's commands can learn from a book.
 #[derive(Debug, PartialEq)]
@@ -219,18 +220,9 @@ fn a_changed_byte_is_noticed_or_changes_nothing() {
     let flips = how_many("SCRUPLE_FLIPS", 200);
     for flip in 0..flips {
         let mut bad = good.clone();
-        // The first page, which holds the header and the plan, is a small part of a file: every
-        // fourth change is made there.
-        let bound = if flip % 4 == 0 {
-            4096
-        } else {
-            bad.len() as u64
-        };
-        let place = usize::try_from(dice.below(bound)).unwrap();
-        let change = u8::try_from(1 + dice.below(255)).unwrap();
-        bad[place] ^= change;
+        let change = dice.change(&mut bad, flip % 4 == 0);
         fs::write(&path, &bad).unwrap();
-        println!("byte {place} xor {change}");
+        println!("{change}");
         let rows = rescue(&path, |_, _| {})
             .map(|saved| saved.reading.rows.len() + saved.reading.unsound.len());
         *saved.entry(rows.unwrap_or_default()).or_default() += 1;

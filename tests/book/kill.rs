@@ -10,7 +10,8 @@ use std::time::Duration;
 use scruple::book::{Book, verify};
 
 use crate::child::{command, said};
-use crate::room::{Dice, Folder, create, how_many};
+use crate::dice::{Dice, how_many};
+use crate::room::{Folder, create};
 
 /// Until SCRUPLE_KILLED entries were acknowledged by processes that were then killed.
 #[test]

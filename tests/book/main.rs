@@ -17,6 +17,8 @@ mod copies;
 mod cost;
 mod crowd;
 mod damage;
+#[path = "../dice/mod.rs"]
+mod dice;
 mod flips;
 mod kept;
 mod kill;

@@ -1,4 +1,4 @@
-//! Folders, books and dice for the tests of this binary.
+//! Folders and books for the tests of this binary.
 
 use std::collections::BTreeMap;
 use std::fs;
@@ -117,33 +117,4 @@ pub fn part() -> BTreeMap<String, Vec<Stretch>> {
         ),
         ("animal:Nubbet".into(), Vec::new()),
     ])
-}
-
-/// What the environment says, or else how far an ordinary run goes.
-pub fn how_many(variable: &str, ordinary: u64) -> u64 {
-    match std::env::var(variable) {
-        Ok(text) => text
-            .parse()
-            .unwrap_or_else(|_| panic!("{variable} must be a whole number")),
-        Err(_) => ordinary,
-    }
-}
-
-/// Random numbers that come again for the same seed (xorshift64*, Vigna 2016).
-pub struct Dice(u64);
-
-impl Dice {
-    /// The seed is SCRUPLE_SEED, and is printed, so that a failure can be played again.
-    pub fn new() -> Self {
-        let seed = how_many("SCRUPLE_SEED", 1);
-        println!("SCRUPLE_SEED={seed}");
-        Self(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1)
-    }
-
-    pub fn below(&mut self, bound: u64) -> u64 {
-        self.0 ^= self.0 >> 12;
-        self.0 ^= self.0 << 25;
-        self.0 ^= self.0 >> 27;
-        (self.0.wrapping_mul(0x2545_F491_4F6C_DD1D) >> 11) % bound
-    }
 }

@@ -1,7 +1,8 @@
 //! Many people at once, each with the program: no entry is lost, and a dose that all of them see
 //! waiting is given by one.
 
-use crate::program::{acknowledged, how_many, long_course, minute, program};
+use crate::dice::how_many;
+use crate::program::{acknowledged, long_course, minute, program};
 use crate::room::Room;
 use scruple::book::{Book, verify};
 use std::collections::{BTreeMap, BTreeSet};
@@ -102,6 +103,7 @@ fn commands_at_once_lose_nothing_and_give_nothing_twice() {
         let own = OWN[usize::try_from(who).unwrap()];
         let grams = if who == 0 { 31 } else { 20 };
         let (mut kept, mut tries, mut busy) = (Vec::new(), Vec::new(), 0_u64);
+        let mut took = Vec::new();
         for i in 0..each {
             let slot = i / 5;
             // The doses are due at every 720th minute; what is recorded between two of them is
@@ -126,6 +128,7 @@ fn commands_at_once_lose_nothing_and_give_nothing_twice() {
                 1 => &["note", own, &note, "--by", &by, "--yes"],
                 _ => &["note", "Thimblo", &note, "--by", &by, "--yes"],
             };
+            let typed = Instant::now();
             let said = loop {
                 let output = program(room, words, &now).output().unwrap();
                 let said = String::from_utf8(output.stdout).unwrap()
@@ -136,13 +139,14 @@ fn commands_at_once_lose_nothing_and_give_nothing_twice() {
                     code => panic!("{words:?}: {code:?}: {said}"),
                 }
             };
+            took.push(typed.elapsed());
             let entry = said.split_once("as entry ").and_then(|(_, after)| {
                 let digits: String = after.chars().take_while(char::is_ascii_digit).collect();
                 digits.parse::<u64>().ok()
             });
             kept.push(entry.unwrap_or_else(|| panic!("{said}")));
         }
-        (kept, tries, busy)
+        (kept, tries, busy, took)
     };
     let done: Vec<_> = thread::scope(|scope| {
         let all: Vec<_> = (0..people)
@@ -150,12 +154,14 @@ fn commands_at_once_lose_nothing_and_give_nothing_twice() {
             .collect();
         all.into_iter().map(|one| one.join().unwrap()).collect()
     });
-    let took = began.elapsed();
+    let lasted = began.elapsed();
     let mut kept: Vec<u64> = done.iter().flat_map(|(kept, ..)| kept.clone()).collect();
-    let busy: u64 = done.iter().map(|(.., busy)| busy).sum();
+    let busy: u64 = done.iter().map(|(_, _, busy, _)| busy).sum();
+    let mut took: Vec<_> = done.iter().flat_map(|(.., took)| took).collect();
+    took.sort();
     let (mut seen, mut changed) = (0, 0);
     for slot in 0..usize::try_from(slots).unwrap() {
-        let tries: Vec<Try> = done.iter().map(|(_, tries, _)| tries[slot]).collect();
+        let tries: Vec<Try> = done.iter().map(|(_, tries, ..)| tries[slot]).collect();
         let given = tries.iter().filter_map(|a| match a {
             Try::Given(entry) => Some(*entry),
             _ => None,
@@ -192,8 +198,11 @@ fn commands_at_once_lose_nothing_and_give_nothing_twice() {
     println!(
         "{people} people x {each}: {} entries kept ({kinds:?}), each of {slots} doses given once; \
          of the other tries {seen} saw it given and {changed} were told so after their yes; \
-         {busy} times one waited in vain and tried again; {took:?}",
-        kept.len()
+         {busy} times one waited in vain and tried again; {lasted:?}; a note or a weighing took \
+         {:?} in the middle, {:?} at the longest",
+        kept.len(),
+        took[took.len() / 2],
+        took[took.len() - 1]
     );
     course_is_as_given(room, slots);
 }

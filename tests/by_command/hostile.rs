@@ -4,7 +4,8 @@
 //! Every command runs with a bound on its whole address space, so that one which takes more than
 //! is claimed is stopped by the system.
 
-use crate::program::{how_many, long_course};
+use crate::dice::how_many;
+use crate::program::long_course;
 use crate::room::Room;
 use rusqlite::Connection;
 use rusqlite::config::DbConfig;

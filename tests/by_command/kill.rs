@@ -4,7 +4,8 @@
 //! This shows that the program acknowledges nothing before it is kept. It does not show what a
 //! power cut does: the system goes on and writes out what the dead process had given it.
 
-use crate::program::{Dice, acknowledged, how_many, long_course, minute, program};
+use crate::dice::{Dice, how_many};
+use crate::program::{acknowledged, long_course, minute, program};
 use scruple::book::{Book, verify};
 use scruple::entry::Row;
 use std::io::Read;

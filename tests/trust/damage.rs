@@ -127,6 +127,20 @@ fn an_entry_of_an_unknown_kind_is_named() {
         .says("1 entry more");
 }
 
+/// Without its settings nothing of a book can be shown: then it is said that they are damaged, not
+/// that there are none.
+#[test]
+fn damaged_settings_are_said_to_be_damaged() {
+    let mut room = lived_in("damaged-settings");
+    change(&room, "\"demonstration\":true", "\"demonstration\":trux");
+    for command in ["today", "check", "give Thimblo DEMO-0001"] {
+        room.run(command)
+            .ends(3)
+            .says("The book is damaged where its settings stand")
+            .is_silent_about("no settings");
+    }
+}
+
 /// An animal whose chain is damaged cannot be shown, and everything that leaves it out says so
 /// first; what is to be recorded for it is not taken for a slip of the name.
 #[test]
@@ -154,6 +168,8 @@ fn a_damaged_animal_is_missed_by_everything_that_leaves_it_out() {
             .ends(2)
             .says("What the book holds of Thimblo is damaged, so nothing can be added to it")
             .says("write on paper what happened and when, call Dr A. Example, 555 0134 (not a number), before anything is given")
+            .says("To mend it: 'scruple export FOLDER', then go on in your last backup")
+            .says("each with --at, what the paper and the export have and it has not")
             .is_silent_about("named")
             .is_silent_about("not in the book");
     }

@@ -29,6 +29,8 @@ pub struct Facility {
     pub entries: u32,
     /// How many animals have a course open, each with a dose due today.
     pub open: u32,
+    /// How many courses each of those has had at least, however short the book's history.
+    pub recent: u32,
 }
 
 /// A course with a dose due today.
@@ -110,8 +112,16 @@ impl Facility {
         (each.saturating_sub(1) / EACH_COURSE).max(1)
     }
 
+    fn courses_of(self, animal: u32) -> u32 {
+        if self.is_open(animal) {
+            self.courses_each().max(self.recent)
+        } else {
+            self.courses_each()
+        }
+    }
+
     fn days_back(self) -> i64 {
-        i64::from(self.courses_each()) * DAYS_BETWEEN + 120
+        i64::from(self.courses_each().max(self.recent)) * DAYS_BETWEEN + 120
     }
 
     fn open_animal(self, place: u32) -> u32 {
@@ -130,7 +140,7 @@ impl Facility {
         } else {
             -45 - i64::from(animal % 21)
         };
-        let number = self.courses_each();
+        let number = self.courses_of(animal);
         let course = |number_back: u32| Course {
             number: number - number_back,
             medicine: (animal + number - number_back) % MEDICINES,

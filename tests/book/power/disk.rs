@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
+use crate::dice::Dice;
 use crate::power::record::Event;
-use crate::room::Dice;
 
 /// What the drive writes whole or not at all. SQLite and the makers of drives count on no more.
 const SECTOR: usize = 512;

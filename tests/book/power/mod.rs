@@ -18,9 +18,10 @@ use rusqlite::Connection;
 use scruple::book::{Book, BookError, verify};
 use scruple::entry::Row;
 
+use crate::dice::{Dice, how_many};
 use crate::power::disk::Disk;
 use crate::power::record::{Event, record};
-use crate::room::{Dice, Folder, create, how_many, small_book};
+use crate::room::{Folder, create, small_book};
 
 /// Cuts `events` short at random moments, `cuts` times, and gives `judge` the folder as it may be
 /// found afterwards, with the number of entries that had been acknowledged by then.
