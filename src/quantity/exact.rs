@@ -156,7 +156,8 @@ impl Exact {
     }
 
     fn product(self, other: Exact) -> Option<Exact> {
-        if let (Some(n), Some(d)) = (self.n.checked_mul(other.n), self.d.checked_mul(other.d)) {
+        let (n, d) = (times(self.n, other.n), over_the_line(self.d, other.d));
+        if let (Some(n), Some(d)) = (n, d) {
             return Some(Exact { n, d });
         }
         Exact::product_cross_reduced(self, other)
@@ -186,12 +187,10 @@ impl Exact {
 
     fn sum(self, other: Exact) -> Option<Exact> {
         let plain = |a: Exact, b: Exact| {
-            let n =
-                a.n.checked_mul(b.d.get())?
-                    .checked_add(b.n.checked_mul(a.d.get())?)?;
+            let n = times(a.n, b.d.get())?.checked_add(times(b.n, a.d.get())?)?;
             Some(Exact {
                 n,
-                d: a.d.checked_mul(b.d)?,
+                d: over_the_line(a.d, b.d)?,
             })
         };
         if let Some(sum) = plain(self, other) {
@@ -208,6 +207,19 @@ impl Exact {
             d: NonZeroI128::new(a.d.get().checked_mul(up_a)?)?,
         })
     }
+}
+
+/// The product; nothing when it does not fit. Ordinary doses fit 64 bits, and the product of two
+/// such always fits, which saves looking.
+fn times(a: i128, b: i128) -> Option<i128> {
+    match (i64::try_from(a), i64::try_from(b)) {
+        (Ok(a), Ok(b)) => Some(i128::from(a).wrapping_mul(i128::from(b))),
+        _ => a.checked_mul(b),
+    }
+}
+
+fn over_the_line(a: NonZeroI128, b: NonZeroI128) -> Option<NonZeroI128> {
+    NonZeroI128::new(times(a.get(), b.get())?)
 }
 
 fn gcd(mut a: u128, mut b: u128) -> u128 {
@@ -233,10 +245,7 @@ impl PartialOrd for Exact {
 
 impl Ord for Exact {
     fn cmp(&self, other: &Exact) -> Ordering {
-        match (
-            self.n.checked_mul(other.d.get()),
-            other.n.checked_mul(self.d.get()),
-        ) {
+        match (times(self.n, other.d.get()), times(other.n, self.d.get())) {
             (Some(a), Some(b)) => a.cmp(&b),
             _ => compare_by_parts(*self, *other),
         }
