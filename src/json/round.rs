@@ -58,7 +58,7 @@ fn rung(row: &Row) -> Value {
     })
 }
 
-fn worked(worked: &Worked, shows_a_mark: bool, ladder: &[Row]) -> Value {
+fn worked(worked: &Worked, shows_a_mark: bool, ladder: Vec<Row>) -> Value {
     json!({
         "calculated_dose": worked.calculated.map(|c| quantity::amount(c.amount)),
         "calculated_measure": worked.calculated.map(|c| quantity::measure(c.measure)),
@@ -202,6 +202,6 @@ pub fn working(result: &Worked, demonstration: bool) -> String {
         "demonstration": demonstration,
         "deferral": say::DEFERRAL,
         "no_mark": reasons,
-        "worked": worked(result, true, &result.ladder),
+        "worked": worked(result, true, result.ladder()),
     }))
 }

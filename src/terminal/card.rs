@@ -194,10 +194,10 @@ fn beside(dose: &DayDose, row: &mut impl FnMut(&str, &str)) {
             "  the old weight"
         };
         let ladder = dose.ladder();
-        let shown = near_today(ladder);
+        let shown = near_today(&ladder);
         for (at, rung) in ladder
             .get(shown.clone())
-            .unwrap_or(ladder)
+            .unwrap_or(&ladder)
             .iter()
             .enumerate()
         {
@@ -211,7 +211,7 @@ fn beside(dose: &DayDose, row: &mut impl FnMut(&str, &str)) {
             );
         }
         let above = ladder.len().saturating_sub(shown.end);
-        if let Some(span) = rungs::ladder_span(ladder, shown.start, above) {
+        if let Some(span) = rungs::ladder_span(&ladder, shown.start, above) {
             row("", &span);
         }
         for caution in worked
