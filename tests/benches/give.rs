@@ -2,10 +2,11 @@
 //!
 //!     cargo bench --bench give
 //!
-//! In turn, each on a book of its own (200 animals, each with a dose due): a dose appended to an
-//! open book, and the same rows written by plain SQL into the same tables, under the same guards
-//! and as durably; then `scruple give` as a process, and a process that opens the file, writes such
-//! rows and ends. The plain SQL works out no link, so its book is of no use afterwards.
+//! In turn, each on a book of its own (of 2 animals and of 200, each with a dose due): a dose
+//! appended to an open book, and the same rows written by plain SQL into the same tables, under the
+//! same guards and as durably; then `scruple give` as a process, and a process that opens the file,
+//! writes such rows and ends, each on a fresh copy. The plain SQL works out no link, so its book is
+//! of no use afterwards.
 
 #![allow(
     clippy::unwrap_used,
@@ -30,88 +31,115 @@ use scruple::entry::{NewRow, Row};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
-use watched::{Took, middle, watched};
+use watched::{middle, watched};
 
-const FACILITY: Facility = Facility {
-    animals: 200,
-    entries: 4_000,
-    open: 200,
-};
-
-const RUNS: usize = 90;
+const RUNS: usize = 60;
 
 fn main() {
     let words: Vec<String> = std::env::args().collect();
     match words.get(1).map(String::as_str) {
         Some("insert") => insert_alone(Path::new(&words[2]), &words[3]),
-        _ => compare(),
+        _ => [2, 200].into_iter().for_each(compare),
     }
 }
 
-fn compare() {
+fn compare(animals: u32) {
+    let facility = Facility {
+        animals,
+        entries: animals * 20,
+        open: animals,
+    };
     let folder = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join("give");
     std::fs::create_dir_all(&folder).expect("a folder");
-    let ours = folder.join("ours.scruple");
-    let plain = folder.join("plain.scruple");
-    let _ = std::fs::remove_file(&ours);
-    FACILITY.write(&ours).expect("a new book");
-    let mut open = FACILITY.open_courses();
+    let [made, ours, plain] = ["made", "ours", "plain"].map(|name| folder.join(name));
+    let _ = std::fs::remove_file(&made);
+    facility.write(&made).expect("a new book");
+    let mut open = facility.open_courses();
     // The first record into a new book reads everything and notes what the day's work needs.
-    watched(&mut give(&ours, &open.pop().unwrap()));
-    std::fs::copy(&ours, &plain).expect("a copy");
+    watched(&mut give(&made, &open.pop().unwrap()));
 
-    println!("{:<44}{:>12}{:>15}", "", "by the clock", "of the processor");
-    in_process(&ours, &plain, &open);
-    let courses = open.split_off(open.len() - RUNS);
-    let (mut by_us, mut by_sqlite) = (Vec::new(), Vec::new());
-    for course in &courses {
-        by_us.push(watched(&mut give(&ours, course)));
-        by_sqlite.push(watched(&mut insert(&plain, course)));
+    let by = [
+        &*format!("{animals} animals"),
+        "by the clock",
+        "of the processor",
+    ];
+    println!("{:<40}{:>16}{:>20}", by[0], by[1], by[2]);
+    [&ours, &plain].iter().for_each(|to| copy(&made, to));
+    let (mut by_us, mut by_sqlite) = in_process(&ours, &plain, &open);
+    table(
+        ["appended to an open book", "the same rows by plain SQL"],
+        by_us,
+        by_sqlite,
+    );
+    (by_us, by_sqlite) = (Vec::new(), Vec::new());
+    for course in open.iter().cycle().take(RUNS) {
+        [&ours, &plain].iter().for_each(|to| copy(&made, to));
+        for (took, mut command) in [
+            (&mut by_us, give(&ours, course)),
+            (&mut by_sqlite, insert(&plain, course)),
+        ] {
+            let one = watched(&mut command);
+            took.push((one.wall, one.processor));
+        }
     }
-    let of = |took: &[Took], what: fn(&Took) -> Duration| middle(took.iter().map(what).collect());
-    let [us, sqlite] = [&by_us, &by_sqlite].map(|took| {
-        let wall = of(took, |took| took.wall);
-        (wall, of(took, |took| took.processor))
-    });
-    line("scruple give, a process", us.0, Some(us.1));
-    line("plain SQL, a process", sqlite.0, Some(sqlite.1));
-    println!(
-        "{:<44}{:>12.2}{:>15.2}",
-        "ratio",
-        us.0 / sqlite.0,
-        us.1 / sqlite.1
+    table(
+        ["scruple give, a process", "plain SQL, a process"],
+        by_us,
+        by_sqlite,
     );
 }
 
-fn line(what: &str, wall: f64, processor: Option<f64>) {
-    let processor = processor.map_or(String::new(), |spent| format!("{:>12.2} ms", spent * 1e3));
-    println!("{what:<44}{:>9.2} ms{processor}", wall * 1e3);
+/// What it took by the clock and of the processor.
+type Spent = (Duration, Duration);
+
+fn table(names: [&str; 2], us: Vec<Spent>, sqlite: Vec<Spent>) {
+    let [us, sqlite] = [us, sqlite].map(|all| {
+        let (wall, processor): (Vec<_>, Vec<_>) = all.into_iter().unzip();
+        [wall, processor].map(middle)
+    });
+    for (name, [wall, processor]) in names.into_iter().zip([us, sqlite]) {
+        let (wall, processor) = (wall * 1e3, processor * 1e3);
+        println!("{name:<40}{wall:>13.2} ms{processor:>17.2} ms");
+    }
+    let [wall, processor] = [us[0] / sqlite[0], us[1] / sqlite[1]];
+    println!("{:<40}{wall:>13.2}{processor:>20.2}", "ratio");
+}
+
+/// A copy that is on the disk, so that no later waiting for the disk waits for it too.
+fn copy(from: &Path, to: &Path) {
+    std::fs::copy(from, to).expect("a copy");
+    let file = std::fs::File::open(to).expect("the copy");
+    file.sync_all().expect("the disk");
 }
 
 /// A dose appended to an open book, and plain SQL on an open connection, by turns.
-fn in_process(ours: &Path, plain: &Path, open: &[Open]) {
+fn in_process(ours: &Path, plain: &Path, open: &[Open]) -> (Vec<Spent>, Vec<Spent>) {
     let mut book = Book::open(ours).expect("the book");
     let mut conn = connect(plain);
     let (mut by_us, mut by_sqlite) = (Vec::new(), Vec::new());
-    for course in &open[..RUNS] {
+    for course in open.iter().cycle().take(RUNS) {
         let subject = format!("animal:{}", course.animal);
         let dose = last_dose(&book, &subject);
-        let began = Instant::now();
+        let began = (Instant::now(), on_the_processor());
         let kept = book.append(|view| {
             let opened = view.opened().map(Iterator::collect);
             let draft = Draft::from(vec![dose]);
             Ok::<_, BookError>(WithNeeds { draft, opened })
         });
-        by_us.push(began.elapsed());
+        by_us.push((began.0.elapsed(), on_the_processor() - began.1));
         let kept: Vec<Row> = kept.expect("a record");
-        let began = Instant::now();
+        let began = (Instant::now(), on_the_processor());
         write_as(&mut conn, &kept[0]);
-        by_sqlite.push(began.elapsed());
+        by_sqlite.push((began.0.elapsed(), on_the_processor() - began.1));
     }
-    let (us, sqlite) = (middle(by_us), middle(by_sqlite));
-    line("a dose appended to an open book", us, None);
-    line("the same rows by plain SQL", sqlite, None);
-    println!("{:<44}{:>12.2}", "ratio", us / sqlite);
+    (by_us, by_sqlite)
+}
+
+/// How long this thread has had the processor. Linux alone tells it.
+fn on_the_processor() -> Duration {
+    let told = std::fs::read_to_string("/proc/thread-self/schedstat").unwrap_or_default();
+    let spent = told.split_whitespace().next();
+    Duration::from_nanos(spent.and_then(|spent| spent.parse().ok()).unwrap_or(0))
 }
 
 /// The animal's last dose, to be recorded once more.
