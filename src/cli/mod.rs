@@ -80,6 +80,9 @@ pub struct World<'w> {
 /// Says what time it is, each time it is asked.
 pub type Clock<'c> = &'c dyn Fn() -> DateTime<Utc>;
 
+/// What `--version` says.
+const VERSION: &str = concat!("scruple ", env!("CARGO_PKG_VERSION"));
+
 /// Turns a vet's prescription into the line on the syringe for this animal today. It repeats what
 /// your vet wrote and knows no medicine: if anything disagrees with the vet's label, or the animal
 /// looks worse, stop and call. Without a command it shows what waits.
@@ -218,6 +221,13 @@ pub fn run_by_clock(
     clock: Option<Clock>,
 ) -> u8 {
     let typed: Vec<OsString> = arguments.into_iter().collect();
+    if let [_, only] = typed.as_slice()
+        && (only == "--version" || only == "-V")
+    {
+        // All commands need not be made for it.
+        let written = writeln!(world.out, "{VERSION}").and_then(|()| world.out.flush());
+        return if written.is_ok() { 0 } else { 2 };
+    }
     let parsed = Arguments::try_parse_from(&typed).or_else(|error| {
         let asked = [
             ErrorKind::DisplayHelp,
@@ -329,4 +339,35 @@ fn dispatch(
     }?;
     desk.world.out.flush()?;
     Ok(done)
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::{Arguments, World, run};
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_version_is_said_as_the_commands_would_say_it() {
+        for flag in ["--version", "-V"] {
+            let (mut out, mut err) = (Vec::new(), Vec::new());
+            let world = World {
+                now: chrono::Utc::now(),
+                local_zone: None,
+                book_from_environment: None,
+                data_directory: None,
+                interactive: false,
+                colour: false,
+                input: &mut std::io::empty(),
+                out: &mut out,
+                err: &mut err,
+            };
+            assert_eq!(run(["scruple", flag].map(Into::into), world), 0);
+            assert_eq!(
+                String::from_utf8(out).unwrap(),
+                Arguments::command().render_version()
+            );
+            assert!(err.is_empty());
+        }
+    }
 }

@@ -8,6 +8,7 @@ use crate::notation::print;
 use crate::round::of_day;
 use crate::sheet::card::{Done, of_round_telling};
 use crate::{ics, json, phone, terminal};
+use std::io::{BufWriter, Write};
 use std::path::PathBuf;
 
 /// Shows the dose card of a day
@@ -63,7 +64,10 @@ impl Today {
             desk.write_file(path, calendar.as_bytes())?;
         }
         if desk.json() {
-            desk.say(json::today(&round))?;
+            // Of thousands of doses the text as a whole would fill the memory.
+            let mut out = BufWriter::new(&mut *desk.world.out);
+            json::today(&round, &mut out)?;
+            out.flush()?;
             return Ok(cli::Done::Well);
         }
         desk.banner(open.settings.demonstration)?;

@@ -37,27 +37,45 @@ pub struct CallBelow {
     pub limit: Exact,
 }
 
-/// The ladder around `weight`, from 20 percent below to 20 percent above, by steps of `readable`.
-/// At or above a weight that the vet `accepted` nothing means "call".
-pub fn ladder(
-    formula: &Formula,
-    weight: BodyWeight,
-    readable: BodyWeight,
-    instrument: &Instrument,
-    draws: u32,
-    calls: &[CallBelow],
-    accepted: Option<BodyWeight>,
-) -> Vec<Row> {
-    let Some((from, to, step)) = span(weight, readable) else {
-        return Vec::new();
-    };
+/// What a ladder is made from. Its rows are made only where they are shown: most looks at a dose
+/// show none, and those of a card of thousands would fill the memory.
+#[derive(Clone, Debug)]
+pub struct Ladder {
+    /// The formula of the dose.
+    pub formula: Formula,
+    /// Today's weight.
+    pub weight: BodyWeight,
+    /// The step of the scale.
+    pub readable: BodyWeight,
+    /// Today's instrument.
+    pub instrument: Instrument,
+    /// Today's number of draws.
+    pub draws: u32,
+    /// The weights at which to call.
+    pub calls: Vec<CallBelow>,
+    /// At or above a weight that the vet accepted nothing means "call".
+    pub accepted: Option<BodyWeight>,
+}
+
+impl Ladder {
+    /// The rows around today's weight, from 20 percent below to 20 percent above, by steps of the
+    /// scale.
+    pub fn rows(&self) -> Vec<Row> {
+        let span = span(self.weight, self.readable);
+        span.map_or(Vec::new(), |span| rows(self, span))
+    }
+}
+
+fn rows(ladder: &Ladder, (from, to, step): (i128, i128, Exact)) -> Vec<Row> {
+    let (weight, instrument) = (ladder.weight, &ladder.instrument);
+    let draws = Some(ladder.draws);
     let at_step = |n: i128| {
         let at = step_at(step, n)?;
-        let mark = formula.mark(Some(at), instrument, Some(draws)).ok();
+        let mark = ladder.formula.mark(Some(at), instrument, draws).ok();
+        let accepted = ladder.accepted;
+        let mut calls = ladder.calls.iter();
         let call = accepted.is_none_or(|accepted| at < accepted)
-            && calls
-                .iter()
-                .any(|below| lost(below.before, at).is_some_and(|share| share >= below.limit));
+            && calls.any(|below| lost(below.before, at).is_some_and(|share| share >= below.limit));
         Some(Row {
             first: at,
             last: at,

@@ -16,7 +16,7 @@ mod working;
 
 pub use choose::{AtHand, Chosen};
 pub use formula::{Calculated, Formula};
-pub use ladder::{CallBelow, Row};
+pub use ladder::{CallBelow, Ladder, Row};
 pub use leap::leap;
 pub use weight::{Basis, WeightFound, WeightRule, WeightUsed};
 
@@ -101,8 +101,8 @@ pub struct Worked {
     pub mark: Result<Drawn, Vec<NoMark>>,
     /// The weight it goes by.
     pub weight: Option<WeightUsed>,
-    /// The marks at the weights around today's.
-    pub ladder: Vec<Row>,
+    /// What the marks at the weights around today's are made from, where they are of use.
+    pub ladder: Option<Box<Ladder>>,
     /// The arithmetic, line by line.
     pub working: Vec<String>,
     /// What spoke, the loudest first.
@@ -110,6 +110,12 @@ pub struct Worked {
 }
 
 impl Worked {
+    /// The marks at the weights around today's.
+    pub fn ladder(&self) -> Vec<Row> {
+        let ladder = self.ladder.as_ref();
+        ladder.map_or(Vec::new(), |ladder| ladder.rows())
+    }
+
     /// Whether something means "call before you give anything".
     pub fn call_first(&self) -> bool {
         self.cautions
@@ -140,7 +146,7 @@ pub fn work(ask: &Ask) -> Worked {
         calculated: None,
         mark: Err(Vec::new()),
         weight: found.used,
-        ladder: Vec::new(),
+        ladder: None,
         working: Vec::new(),
         cautions,
     };
@@ -173,7 +179,7 @@ pub fn work(ask: &Ask) -> Worked {
         .iter()
         .all(|reason| matches!(reason, NoMark::WeightTooOld { .. }))
     {
-        worked.ladder = around(ask, &worked, &drawn.chosen);
+        worked.ladder = around(ask, &worked, &drawn.chosen).map(Box::new);
     }
     if !reasons.is_empty() {
         return no_mark(worked, reasons);
@@ -297,14 +303,11 @@ fn drawn(
     ))
 }
 
-fn around(ask: &Ask, worked: &Worked, chosen: &Chosen) -> Vec<Row> {
-    let (Some(_), Some(used)) = (ask.formula.dose.rate(), &worked.weight) else {
-        return Vec::new();
-    };
+fn around(ask: &Ask, worked: &Worked, chosen: &Chosen) -> Option<Ladder> {
+    ask.formula.dose.rate()?;
     // Where the dose goes by another weight than the latest, a new weighing changes no line.
-    if used.basis != Basis::Latest {
-        return Vec::new();
-    }
+    let used = worked.weight.as_ref();
+    let used = used.filter(|used| used.basis == Basis::Latest)?;
     let readable = used
         .readability
         .as_ref()
@@ -330,15 +333,15 @@ fn around(ask: &Ask, worked: &Worked, chosen: &Chosen) -> Vec<Row> {
         })
         .collect()
     };
-    ladder::ladder(
-        ask.formula,
-        used.weight.value(),
+    Some(Ladder {
+        formula: ask.formula.clone(),
+        weight: used.weight.value(),
         readable,
-        &chosen.instrument,
-        chosen.mark.draws,
-        &calls,
-        (ask.weight_rule.accepted_loss.as_ref()).map(Written::value),
-    )
+        instrument: chosen.instrument.clone(),
+        draws: chosen.mark.draws,
+        calls,
+        accepted: (ask.weight_rule.accepted_loss.as_ref()).map(Written::value),
+    })
 }
 
 fn rounded(formula: &Formula, difference: Exact) -> Option<Caution> {

@@ -10,8 +10,10 @@ use crate::notation::print;
 use crate::prescription::Vet;
 use crate::round::{DayDose, Round, say};
 use crate::schedule::Due;
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, NaiveDate, Utc};
+use serde::{Serialize, Serializer};
 use serde_json::{Value, json};
+use std::io::Write;
 
 fn caution(caution: &Caution) -> Value {
     json!({
@@ -57,7 +59,7 @@ fn rung(row: &Row) -> Value {
     })
 }
 
-fn worked(worked: &Worked, shows_a_mark: bool, ladder: &[Row]) -> Value {
+fn worked(worked: &Worked, shows_a_mark: bool, ladder: Vec<Row>) -> Value {
     json!({
         "calculated_dose": worked.calculated.map(|c| quantity::amount(c.amount)),
         "calculated_measure": worked.calculated.map(|c| quantity::measure(c.measure)),
@@ -130,38 +132,84 @@ pub(super) fn vet(vet: &Vet) -> Value {
     json!({ "name": vet.name, "phone": vet.phone, "out_of_hours": vet.out_of_hours })
 }
 
-/// The day's card.
-pub fn today(round: &Round) -> String {
-    text(&json!({
-        "demonstration": round.settings.demonstration,
-        "day": round.day,
-        "now": round.now,
-        "zone": round.zone.name(),
-        "book_code": round.code,
-        "deferral": say::DEFERRAL,
-        "damaged": round.damaged,
-        "off_card": round.off_card.iter().map(|other| json!({
-            "animal": other.patient.animal.name,
-            "prescription": other.script.prescription.reference,
-            "level": if other.stops { "stop" } else { "call" },
-            "vet": vet(&other.script.prescription.vet),
-            "words": other.why,
-        })).collect::<Vec<_>>(),
-        "doses": round.doses.iter().map(|d| dose(d, round.now)).collect::<Vec<_>>(),
-        "answered": round.done.iter().map(|done| json!({
-            "animal": done.patient.animal.name,
-            "prescription": done.script.prescription.reference,
-            "dose": done.number,
-            "state": done.state.to_string(),
-            "at": done.at,
-            "extra": done.extra,
-        })).collect::<Vec<_>>(),
-        "beside": round.beside.iter().map(|beside| json!({
-            "animal": beside.patient.animal.name,
-            "prescription": beside.script.prescription.reference,
-            "follow_up": follow_up(&beside.follow_up),
-        })).collect::<Vec<_>>(),
-    }))
+/// The day's card, its fields in the order in which they are written.
+#[derive(Serialize)]
+struct Card<'r> {
+    answered: Vec<Value>,
+    beside: Vec<Value>,
+    book_code: &'r str,
+    damaged: &'r [&'r str],
+    day: NaiveDate,
+    deferral: &'static str,
+    demonstration: bool,
+    doses: Doses<'r>,
+    now: DateTime<Utc>,
+    off_card: Vec<Value>,
+    zone: &'static str,
+}
+
+/// The doses of a day, each put together when its turn comes and dropped once it is written.
+struct Doses<'r>(&'r Round<'r>);
+
+impl Serialize for Doses<'_> {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        let Doses(round) = self;
+        to.collect_seq(round.doses.iter().map(|each| dose(each, round.now)))
+    }
+}
+
+/// Writes the day's card with a line's end.
+///
+/// # Errors
+/// Where it cannot be written.
+pub fn today(round: &Round, to: &mut dyn Write) -> std::io::Result<()> {
+    let done = round.done.iter();
+    let beside = round.beside.iter();
+    let off_card = round.off_card.iter();
+    let card = Card {
+        answered: done
+            .map(|done| {
+                json!({
+                    "animal": done.patient.animal.name,
+                    "prescription": done.script.prescription.reference,
+                    "dose": done.number,
+                    "state": done.state.to_string(),
+                    "at": done.at,
+                    "extra": done.extra,
+                })
+            })
+            .collect(),
+        beside: beside
+            .map(|beside| {
+                json!({
+                    "animal": beside.patient.animal.name,
+                    "prescription": beside.script.prescription.reference,
+                    "follow_up": follow_up(&beside.follow_up),
+                })
+            })
+            .collect(),
+        book_code: &round.code,
+        damaged: &round.damaged,
+        day: round.day,
+        deferral: say::DEFERRAL,
+        demonstration: round.settings.demonstration,
+        doses: Doses(round),
+        now: round.now,
+        off_card: off_card
+            .map(|other| {
+                json!({
+                    "animal": other.patient.animal.name,
+                    "prescription": other.script.prescription.reference,
+                    "level": if other.stops { "stop" } else { "call" },
+                    "vet": vet(&other.script.prescription.vet),
+                    "words": other.why,
+                })
+            })
+            .collect(),
+        zone: round.zone.name(),
+    };
+    serde_json::to_writer_pretty(&mut *to, &card)?;
+    writeln!(to)
 }
 
 /// The working of one dose, on paper only.
@@ -174,6 +222,6 @@ pub fn working(result: &Worked, demonstration: bool) -> String {
         "demonstration": demonstration,
         "deferral": say::DEFERRAL,
         "no_mark": reasons,
-        "worked": worked(result, true, &result.ladder),
+        "worked": worked(result, true, result.ladder()),
     }))
 }

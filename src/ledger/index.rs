@@ -4,7 +4,7 @@
 //! Deliberately knows names and places alone.
 
 use crate::ledger::Script;
-use crate::notation::fold::{SLIP_LETTERS, alike, fold};
+use crate::notation::fold::{fold, folded_alike, slip_letters};
 use std::collections::{BTreeMap, HashMap};
 
 /// Where animals and prescriptions stand.
@@ -65,95 +65,105 @@ impl Index {
 /// Names by what rules most of them out at a glance.
 #[derive(Clone, Debug, Default)]
 pub struct Names {
-    known: Vec<Known>,
+    /// The folded names.
+    known: Vec<String>,
+    /// What is seen of each at a glance.
+    glances: Vec<Glance>,
     /// By the folded name.
     sorted: BTreeMap<String, Vec<usize>>,
 }
 
-#[derive(Clone, Debug)]
-struct Known {
-    name: String,
-    folded: String,
-    length: usize,
-    letters: Letters,
+/// What is seen of a name at a glance.
+#[derive(Clone, Copy, Debug)]
+struct Glance {
+    letters: usize,
+    /// How often each letter is there, a few letters to a place: up to four bits in a place, so
+    /// that a letter more or less is a bit more or less, or none.
+    counts: [u64; 2],
 }
 
-/// How often each letter is there, a few letters to a place.
-type Letters = [u8; 32];
-
-impl Known {
-    fn new(name: &str) -> Known {
-        let folded = fold(name);
-        let mut letters = [0_u8; 32];
-        let mut length = 0;
+impl Glance {
+    fn at(folded: &str) -> Glance {
+        let mut glance = Glance {
+            letters: 0,
+            counts: [0; 2],
+        };
         for c in folded.chars() {
-            length += 1;
-            if let Some(count) = letters.get_mut(u32::from(c) as usize % 32) {
-                *count = count.saturating_add(1);
+            glance.letters += 1;
+            let (half, place) = (u32::from(c) / 16 % 2, u32::from(c) % 16 * 4);
+            if let Some(counts) = glance.counts.get_mut(half as usize) {
+                let count = (*counts >> place) & 0b1111;
+                *counts |= (((count << 1) | 1) & 0b1111) << place;
             }
         }
-        Known {
-            name: name.to_owned(),
-            folded,
-            length,
-            letters,
-        }
+        glance
     }
 
     /// Whether the letters leave it open that one is a slip for the other: each letter that is
     /// changed takes one away and brings one in.
-    fn may_be_near(&self, other: &Known) -> bool {
-        let apart = self.letters.iter().zip(&other.letters);
-        let apart: u32 = apart.map(|(a, b)| u32::from(a.abs_diff(*b))).sum();
-        apart as usize <= 2 * SLIP_LETTERS && self.length.abs_diff(other.length) <= SLIP_LETTERS
-    }
-
-    fn may_begin_alike(&self, other: &Known) -> bool {
-        let (a, b) = (self.folded.as_str(), other.folded.as_str());
-        a.starts_with(b) || b.starts_with(a)
+    fn may_be_near(self, other: Glance) -> bool {
+        let most = slip_letters(self.letters.max(other.letters));
+        let mut apart = 0;
+        for (a, b) in self.counts.into_iter().zip(other.counts) {
+            apart += (a ^ b).count_ones();
+            if apart as usize > 2 * most {
+                return false;
+            }
+        }
+        self.letters.abs_diff(other.letters) <= most
     }
 }
 
 impl Names {
     /// Notes the name that comes next.
     pub fn add(&mut self, name: &str) {
-        let known = Known::new(name);
-        let places = self.sorted.entry(known.folded.clone()).or_default();
+        let folded = fold(name);
+        let places = self.sorted.entry(folded.clone()).or_default();
         places.push(self.known.len());
-        self.known.push(known);
+        self.glances.push(Glance::at(&folded));
+        self.known.push(folded);
     }
 
     /// The places of the names that are easily taken for this one, in order.
     #[must_use]
     pub fn alike(&self, name: &str) -> Vec<usize> {
-        let own = Known::new(name);
-        let near = self.known.iter().enumerate();
-        let near = near.filter(|(_, known)| known.may_be_near(&own));
-        let mut places: Vec<usize> = near.map(|(place, _)| place).collect();
-        let longer = self.sorted.range(own.folded.clone()..);
-        let longer = longer.take_while(|(other, _)| other.starts_with(&own.folded));
+        let own = fold(name);
+        let mut places = self.near(&own, Glance::at(&own));
+        let longer = self.sorted.range(own.clone()..);
+        let longer = longer.take_while(|(other, _)| other.starts_with(&own));
         places.extend(longer.flat_map(|(_, places)| places));
-        for (end, _) in own.folded.char_indices() {
-            let beginning = own.folded.get(..end).unwrap_or_default();
+        for (end, _) in own.char_indices() {
+            let beginning = own.get(..end).unwrap_or_default();
             places.extend(self.sorted.get(beginning).into_iter().flatten());
         }
         places.sort_unstable();
         places.dedup();
         let is_alike = |place: &usize| {
             let known = self.known.get(*place);
-            known.is_some_and(|known| alike(&known.name, name))
+            known.is_some_and(|known| folded_alike(known, &own))
         };
         places.retain(is_alike);
+        places.shrink_to_fit();
         places
+    }
+
+    /// The places of the names that may be a slip for this one.
+    fn near(&self, own: &str, glance: Glance) -> Vec<usize> {
+        let near = self.glances.iter().zip(&self.known).enumerate();
+        near.filter(|(_, (other, known))| other.may_be_near(glance) && folded_alike(known, own))
+            .map(|(place, _)| place)
+            .collect()
     }
 
     /// Whether any of them is easily taken for this one; quicker where they are few.
     #[must_use]
     pub fn any_alike(&self, name: &str) -> bool {
-        let own = Known::new(name);
-        let mut all = self.known.iter();
-        all.any(|known| {
-            (known.may_be_near(&own) || known.may_begin_alike(&own)) && alike(&known.name, name)
+        let own = fold(name);
+        let glance = Glance::at(&own);
+        let begins = |known: &str| known.starts_with(&own) || own.starts_with(known);
+        let mut all = self.glances.iter().zip(&self.known);
+        all.any(|(other, known)| {
+            (other.may_be_near(glance) || begins(known)) && folded_alike(known, &own)
         })
     }
 }

@@ -293,7 +293,7 @@ fn ladder(dose: &DayDose, m: &mut Markup) {
         }
     });
     let above = rows.len().saturating_sub(drawn);
-    if let Some(span) = rungs::ladder_span(rows, from, above) {
+    if let Some(span) = rungs::ladder_span(&rows, from, above) {
         m.words("p", "", &span);
     }
 }

@@ -3,7 +3,8 @@
 //! Promises: a value of [`Exact`] is always in range and its comparisons are always right. What
 //! would leave the range becomes `None` inside [`Stored`], stays so through every further
 //! operator, and leaves this room only as [`OutOfRange`]. There is no float here, no rounding
-//! but the three named ones, and no knowledge of units.
+//! but the three named ones, and no knowledge of units. What a dose is made of in the ordinary case
+//! may be compiled into whoever calls it (`inline`); what is rare is kept out of it (`cold`).
 
 use std::cmp::Ordering;
 use std::num::NonZeroI128;
@@ -74,6 +75,7 @@ impl Exact {
     }
 
     /// Without its sign.
+    #[inline]
     pub fn abs(self) -> Exact {
         // The least i128 has no positive twin; it cannot be reached from what is read.
         Exact {
@@ -83,6 +85,7 @@ impl Exact {
     }
 
     /// The greatest whole number not above this one.
+    #[inline]
     pub fn floor(self) -> i128 {
         // Ordinary doses fit 64 bits, where division is many times faster.
         match (u64::try_from(self.n), u64::try_from(self.d.get())) {
@@ -92,6 +95,7 @@ impl Exact {
     }
 
     /// The least whole number not below this one.
+    #[inline]
     pub fn ceil(self) -> i128 {
         let floor = self.floor();
         match floor.checked_mul(self.d.get()) {
@@ -104,6 +108,7 @@ impl Exact {
     ///
     /// # Errors
     /// [`OutOfRange`] when twice the fraction does not fit.
+    #[inline]
     pub fn nearest_tie_down(self) -> Result<i128, OutOfRange> {
         // Compared with what is left to the next whole number, so that nothing has to be doubled.
         let floor = self.floor();
@@ -116,6 +121,7 @@ impl Exact {
     ///
     /// # Errors
     /// [`OutOfRange`]
+    #[inline]
     pub fn plus(self, other: Exact) -> Result<Exact, OutOfRange> {
         (Stored(Some(self)) + Stored(Some(other))).leave()
     }
@@ -124,6 +130,7 @@ impl Exact {
     ///
     /// # Errors
     /// [`OutOfRange`]
+    #[inline]
     pub fn minus(self, other: Exact) -> Result<Exact, OutOfRange> {
         (Stored(Some(self)) - Stored(Some(other))).leave()
     }
@@ -132,6 +139,7 @@ impl Exact {
     ///
     /// # Errors
     /// [`OutOfRange`]
+    #[inline]
     pub fn times(self, other: Exact) -> Result<Exact, OutOfRange> {
         (Stored(Some(self)) * Stored(Some(other))).leave()
     }
@@ -140,6 +148,7 @@ impl Exact {
     ///
     /// # Errors
     /// [`OutOfRange`], also when `other` is zero.
+    #[inline]
     pub fn over(self, other: Exact) -> Result<Exact, OutOfRange> {
         (Stored(Some(self)) / Stored(Some(other))).leave()
     }
@@ -155,8 +164,10 @@ impl Exact {
         }
     }
 
+    #[inline]
     fn product(self, other: Exact) -> Option<Exact> {
-        if let (Some(n), Some(d)) = (self.n.checked_mul(other.n), self.d.checked_mul(other.d)) {
+        let (n, d) = (times(self.n, other.n), over_the_line(self.d, other.d));
+        if let (Some(n), Some(d)) = (n, d) {
             return Some(Exact { n, d });
         }
         Exact::product_cross_reduced(self, other)
@@ -174,6 +185,7 @@ impl Exact {
         })
     }
 
+    #[inline]
     fn reciprocal(self) -> Option<Exact> {
         let d = NonZeroI128::new(self.n.checked_abs()?)?;
         let n = if self.n < 0 {
@@ -184,21 +196,22 @@ impl Exact {
         Some(Exact { n, d })
     }
 
+    #[inline]
     fn sum(self, other: Exact) -> Option<Exact> {
         let plain = |a: Exact, b: Exact| {
-            let n =
-                a.n.checked_mul(b.d.get())?
-                    .checked_add(b.n.checked_mul(a.d.get())?)?;
+            let n = times(a.n, b.d.get())?.checked_add(times(b.n, a.d.get())?)?;
             Some(Exact {
                 n,
-                d: a.d.checked_mul(b.d)?,
+                d: over_the_line(a.d, b.d)?,
             })
         };
-        if let Some(sum) = plain(self, other) {
-            return Some(sum);
-        }
-        // Lowest terms, over the least common denominator.
-        let (a, b) = (self.lowest(), other.lowest());
+        plain(self, other).or_else(|| Exact::sum_in_lowest_terms(self, other))
+    }
+
+    #[cold]
+    fn sum_in_lowest_terms(a: Exact, b: Exact) -> Option<Exact> {
+        // Over the least common denominator.
+        let (a, b) = (a.lowest(), b.lowest());
         let g = gcd(a.d.get().unsigned_abs(), b.d.get().unsigned_abs());
         let g = i128::try_from(g).ok()?.max(1);
         let (up_a, up_b) = (b.d.get() / g, a.d.get() / g);
@@ -210,6 +223,26 @@ impl Exact {
     }
 }
 
+/// The product; nothing when it does not fit. Ordinary doses fit 64 bits, and the product of two
+/// such always fits, which saves looking.
+#[inline]
+fn times(a: i128, b: i128) -> Option<i128> {
+    match (i64::try_from(a), i64::try_from(b)) {
+        (Ok(a), Ok(b)) => Some(i128::from(a).wrapping_mul(i128::from(b))),
+        _ => times_if_it_fits(a, b),
+    }
+}
+
+#[cold]
+fn times_if_it_fits(a: i128, b: i128) -> Option<i128> {
+    a.checked_mul(b)
+}
+
+#[inline]
+fn over_the_line(a: NonZeroI128, b: NonZeroI128) -> Option<NonZeroI128> {
+    NonZeroI128::new(times(a.get(), b.get())?)
+}
+
 fn gcd(mut a: u128, mut b: u128) -> u128 {
     while b != 0 {
         (a, b) = (b, a % b);
@@ -218,6 +251,7 @@ fn gcd(mut a: u128, mut b: u128) -> u128 {
 }
 
 impl PartialEq for Exact {
+    #[inline]
     fn eq(&self, other: &Exact) -> bool {
         self.cmp(other) == Ordering::Equal
     }
@@ -226,17 +260,16 @@ impl PartialEq for Exact {
 impl Eq for Exact {}
 
 impl PartialOrd for Exact {
+    #[inline]
     fn partial_cmp(&self, other: &Exact) -> Option<Ordering> {
         Some(self.cmp(other))
     }
 }
 
 impl Ord for Exact {
+    #[inline]
     fn cmp(&self, other: &Exact) -> Ordering {
-        match (
-            self.n.checked_mul(other.d.get()),
-            other.n.checked_mul(self.d.get()),
-        ) {
+        match (times(self.n, other.d.get()), times(other.n, self.d.get())) {
             (Some(a), Some(b)) => a.cmp(&b),
             _ => compare_by_parts(*self, *other),
         }
@@ -273,6 +306,7 @@ pub(super) struct Stored(pub(super) Option<Exact>);
 
 impl Stored {
     /// The only way out of the sticky state.
+    #[inline]
     pub(super) fn leave(self) -> Result<Exact, OutOfRange> {
         self.0.ok_or(OutOfRange)
     }
@@ -294,6 +328,7 @@ impl PartialOrd for Stored {
 
 impl Mul for Stored {
     type Output = Stored;
+    #[inline]
     fn mul(self, other: Stored) -> Stored {
         Stored(self.0.zip(other.0).and_then(|(a, b)| a.product(b)))
     }
@@ -301,6 +336,7 @@ impl Mul for Stored {
 
 impl Div for Stored {
     type Output = Stored;
+    #[inline]
     fn div(self, other: Stored) -> Stored {
         let turned = other.0.and_then(Exact::reciprocal);
         Stored(self.0.zip(turned).and_then(|(a, b)| a.product(b)))
@@ -309,6 +345,7 @@ impl Div for Stored {
 
 impl Add for Stored {
     type Output = Stored;
+    #[inline]
     fn add(self, other: Stored) -> Stored {
         Stored(self.0.zip(other.0).and_then(|(a, b)| a.sum(b)))
     }
@@ -316,6 +353,7 @@ impl Add for Stored {
 
 impl Neg for Stored {
     type Output = Stored;
+    #[inline]
     fn neg(self) -> Stored {
         Stored(self.0.and_then(|a| {
             Some(Exact {
@@ -328,6 +366,7 @@ impl Neg for Stored {
 
 impl Sub for Stored {
     type Output = Stored;
+    #[inline]
     fn sub(self, other: Stored) -> Stored {
         self + -other
     }

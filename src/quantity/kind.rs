@@ -75,6 +75,7 @@ impl DoseRate {
     ///
     /// # Errors
     /// [`OutOfRange`]
+    #[inline]
     pub fn for_weight(self, weight: BodyWeight) -> Result<Amount, OutOfRange> {
         Ok(match self {
             DoseRate::Mass(rate) => Amount::Mass(rate.for_weight(weight)?),
@@ -138,6 +139,7 @@ impl Amount {
     ///
     /// # Errors
     /// [`QuantityError::Mixed`] when the strength is of another kind or missing.
+    #[inline]
     pub fn measure(self, strength: Option<Strength>) -> Result<Measure, QuantityError> {
         Ok(match (self, strength) {
             (Amount::Volume(volume), _) => Measure::Volume(volume),
@@ -180,6 +182,7 @@ impl Amount {
     ///
     /// # Errors
     /// [`QuantityError::Mixed`] when they are of different kinds.
+    #[inline]
     pub fn held_to(self, limit: Option<Amount>) -> Result<Amount, QuantityError> {
         let Some(limit) = limit else {
             return Ok(self);
@@ -277,6 +280,7 @@ impl Measure {
     ///
     /// # Errors
     /// [`QuantityError::Mixed`] when they are of different kinds.
+    #[inline]
     pub fn over(self, step: Measure) -> Result<Exact, QuantityError> {
         Ok(match (self, step) {
             (Measure::Volume(a), Measure::Volume(b)) => a.over(b)?,
@@ -290,6 +294,7 @@ impl Measure {
     ///
     /// # Errors
     /// [`QuantityError::Mixed`] when they are of different kinds.
+    #[inline]
     pub fn exceeds(self, other: Measure) -> Result<bool, QuantityError> {
         Ok(match (self, other) {
             (Measure::Volume(a), Measure::Volume(b)) => a > b,
@@ -329,6 +334,7 @@ impl Measure {
     ///
     /// # Errors
     /// [`OutOfRange`]
+    #[inline]
     pub fn times(self, factor: Exact) -> Result<Measure, OutOfRange> {
         Ok(match self {
             Measure::Volume(volume) => Measure::Volume(volume.times(factor)?),

@@ -16,16 +16,19 @@ macro_rules! roles {
 
         impl $name {
             #[doc = concat!("From an exact figure in ", $unit, ".")]
+            #[inline]
             pub fn $from(value: Exact) -> $name {
                 $name(system::of(Stored(Some(value))))
             }
 
             #[doc = concat!("The exact figure in ", $unit, ".")]
+            #[inline]
             pub fn $get(self) -> Exact {
                 // In range by construction: every way in passes `checked`.
                 self.0.value.0.unwrap_or(Exact::ZERO)
             }
 
+            #[inline]
             fn checked(quantity: Of<system::$module::Dimension>) -> Result<$name, OutOfRange> {
                 quantity.value.leave()?;
                 Ok($name(quantity))
@@ -35,6 +38,7 @@ macro_rules! roles {
             ///
             /// # Errors
             /// [`OutOfRange`]
+            #[inline]
             pub fn plus(self, other: $name) -> Result<$name, OutOfRange> {
                 $name::checked(self.0 + other.0)
             }
@@ -43,6 +47,7 @@ macro_rules! roles {
             ///
             /// # Errors
             /// [`OutOfRange`]
+            #[inline]
             pub fn minus(self, other: $name) -> Result<$name, OutOfRange> {
                 $name::checked(self.0 - other.0)
             }
@@ -51,6 +56,7 @@ macro_rules! roles {
             ///
             /// # Errors
             /// [`OutOfRange`]
+            #[inline]
             pub fn times(self, factor: Exact) -> Result<$name, OutOfRange> {
                 $name::checked(self.0 * system::of::<system::ratio::Dimension>(Stored(Some(factor))))
             }
@@ -59,18 +65,21 @@ macro_rules! roles {
             ///
             /// # Errors
             /// [`OutOfRange`], also when `other` is nothing.
+            #[inline]
             pub fn over(self, other: $name) -> Result<Exact, OutOfRange> {
                 let ratio: Of<system::ratio::Dimension> = self.0 / other.0;
                 ratio.value.leave()
             }
 
             /// Whether this is nothing at all.
+            #[inline]
             pub fn is_zero(self) -> bool {
                 self.$get().is_zero()
             }
         }
 
         impl PartialEq for $name {
+            #[inline]
             fn eq(&self, other: &$name) -> bool {
                 self.cmp(other) == Ordering::Equal
             }
@@ -79,12 +88,14 @@ macro_rules! roles {
         impl Eq for $name {}
 
         impl PartialOrd for $name {
+            #[inline]
             fn partial_cmp(&self, other: &$name) -> Option<Ordering> {
                 Some(self.cmp(other))
             }
         }
 
         impl Ord for $name {
+            #[inline]
             fn cmp(&self, other: &$name) -> Ordering {
                 self.$get().cmp(&other.$get())
             }
@@ -129,6 +140,7 @@ macro_rules! physics {
             ///
             /// # Errors
             /// [`OutOfRange`]
+            #[inline]
             pub fn for_weight(self, weight: $weight) -> Result<$amount, OutOfRange> {
                 $amount::checked(self.0 * weight.0)
             }
@@ -139,6 +151,7 @@ macro_rules! physics {
             ///
             /// # Errors
             /// [`OutOfRange`], also when the weight is nothing.
+            #[inline]
             pub fn per_weight(self, weight: $weight) -> Result<$rate, OutOfRange> {
                 $rate::checked(self.0 / weight.0)
             }
@@ -148,6 +161,7 @@ macro_rules! physics {
             ///
             /// # Errors
             /// [`OutOfRange`], also when the strength is nothing.
+            #[inline]
             pub fn measure_of(self, dose: $dose) -> Result<$measure, OutOfRange> {
                 $measure::checked(dose.0 / self.0)
             }
@@ -156,6 +170,7 @@ macro_rules! physics {
             ///
             /// # Errors
             /// [`OutOfRange`]
+            #[inline]
             pub fn held_in(self, measure: $measure) -> Result<$dose, OutOfRange> {
                 $dose::checked(self.0 * measure.0)
             }

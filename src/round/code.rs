@@ -19,16 +19,38 @@ use crate::schedule::{Zone, local_date};
 use crate::settings::Settings;
 use chrono::{DateTime, NaiveDate, Utc};
 use std::collections::BTreeSet;
+use std::collections::HashMap;
 use std::fmt::Write;
 
 /// What a card is made from, and when.
 pub(super) struct Card<'a> {
     pub ledger: &'a Ledger,
     pub settings: &'a Settings,
-    pub standings: &'a [Standing<'a>],
+    pub standings: Standings<'a>,
     pub zone: Zone,
     pub day: NaiveDate,
     pub now: DateTime<Utc>,
+}
+
+/// The courses by the names of their animals, so that a day of thousands is not looked through
+/// once for each of its doses.
+pub(super) struct Standings<'a>(HashMap<&'a str, Vec<&'a Standing<'a>>>);
+
+impl<'a> Standings<'a> {
+    pub(super) fn new(all: &'a [Standing<'a>]) -> Standings<'a> {
+        let mut of_animal: HashMap<&str, Vec<&Standing>> = HashMap::new();
+        for standing in all {
+            let name = standing.patient.animal.name.as_str();
+            of_animal.entry(name).or_default().push(standing);
+        }
+        Standings(of_animal)
+    }
+
+    /// Those of one animal, in the order of all.
+    fn of(&self, patient: &Patient) -> impl Iterator<Item = &'a Standing<'a>> {
+        let own = self.0.get(patient.animal.name.as_str());
+        own.into_iter().flatten().copied()
+    }
 }
 
 impl Card<'_> {
@@ -152,11 +174,10 @@ impl Card<'_> {
         if record.outcome != Outcome::Given || !record.at_mark || !record.flags.is_empty() {
             return false;
         }
-        let of_course = |standing: &&Standing| {
-            standing.patient.animal.name == patient.animal.name
-                && standing.script.prescription.reference == dose.course
-        };
-        let Some(standing) = self.standings.iter().find(of_course) else {
+        let mut own = self.standings.of(patient);
+        let of_course =
+            |standing: &&Standing| standing.script.prescription.reference == dose.course;
+        let Some(standing) = own.find(of_course) else {
             return false;
         };
         let filled = |slot: &&crate::course::Standing| {
@@ -195,10 +216,8 @@ impl Card<'_> {
     }
 
     fn standing(&self, patient: &Patient, script: &Script) -> Option<&Standing<'_>> {
-        self.standings.iter().find(|standing| {
-            standing.patient.animal.name == patient.animal.name
-                && standing.script.entry == script.entry
-        })
+        let mut own = self.standings.of(patient);
+        own.find(|standing| standing.script.entry == script.entry)
     }
 }
 

@@ -69,11 +69,11 @@ impl DayDose<'_> {
 
     /// The marks at other weights: beside a mark, or to be read once an old weight is renewed. Any
     /// other reason for no mark leaves nothing to read.
-    pub fn ladder(&self) -> &[Row] {
+    pub fn ladder(&self) -> Vec<Row> {
         let renewed = |reason: &NoMark| matches!(reason, NoMark::WeightTooOld { .. });
         match &self.worked {
-            Some(worked) if self.no_mark.iter().all(renewed) => &worked.ladder,
-            _ => &[],
+            Some(worked) if self.no_mark.iter().all(renewed) => worked.ladder(),
+            _ => Vec::new(),
         }
     }
 
@@ -188,7 +188,7 @@ pub fn dose_then<'l>(
         // calendar.
         if !in_doubt.is_empty() {
             worked.mark = Err([in_doubt, reasons].concat());
-            worked.ladder.clear();
+            worked.ladder = None;
         }
     }
     DayDose {

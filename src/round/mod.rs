@@ -222,7 +222,7 @@ pub fn of_day<'l>(
     let card = code::Card {
         ledger,
         settings,
-        standings: &standings,
+        standings: code::Standings::new(&standings),
         zone,
         day,
         now,

@@ -12,6 +12,7 @@ use crate::round::{DayDose, Pick, Standing, day_dose};
 use crate::schedule::{Zone, local_date};
 use crate::settings::Settings;
 use chrono::{DateTime, NaiveDate, Utc};
+use std::collections::HashMap;
 
 /// One reason to call.
 #[derive(Debug)]
@@ -60,21 +61,26 @@ pub(super) fn off_card<'l>(
     if day < local_date(now, zone) {
         return found;
     }
+    let mut on_card: HashMap<&str, Vec<&DayDose>> = HashMap::new();
+    for dose in doses {
+        on_card
+            .entry(&dose.patient.animal.name)
+            .or_default()
+            .push(dose);
+    }
     for standing in standings {
         let (patient, script) = (standing.patient, standing.script);
         let name = &patient.animal.name;
         let ended = patient.end.as_ref().is_some_and(|(at, _)| *at <= now);
-        let own = |dose: &&DayDose| dose.patient.animal.name == *name;
-        let mut on_card = doses.iter().filter(own);
-        if ended || on_card.any(|dose| dose.script.entry == script.entry) {
+        let own = on_card.get(name.as_str()).map_or(&[][..], Vec::as_slice);
+        if ended || own.iter().any(|dose| dose.script.entry == script.entry) {
             continue;
         }
         for (stops, why) in reasons(ledger, settings, standing, day, now, zone) {
-            let mut said = doses.iter().filter(own);
-            let on_card = said.any(|dose| says(dose, &why));
+            let said = own.iter().any(|dose| says(dose, &why));
             let mut before = found.iter();
             let before = before.any(|one| one.patient.animal.name == *name && one.why == why);
-            if !on_card && !before {
+            if !said && !before {
                 found.push(OffCard {
                     patient,
                     script,

@@ -5,38 +5,48 @@ use crate::dose::InHand;
 use crate::prescription::Vet;
 use crate::round::{DayDose, Round, rungs, said, say, typed_name};
 use crate::terminal::wrapped;
+use std::fmt::{Display, from_fn};
 
-/// The whole card.
+/// The whole card, put together dose by dose as it is written: of thousands no more than one is
+/// held as text.
 ///
 /// `common` is what every next command needs after its own words, such as `--book room.scruple`.
-pub fn card(round: &Round, common: &str) -> String {
-    let mut lines = Vec::new();
-    lines.push(format!(
-        "{}   dose card   book code {}",
-        round.day.format("%A %-d %B %Y"),
-        round.code
-    ));
-    if !round.damaged.is_empty() {
-        lines.push(wrapped(&say::damaged(round), "STOP. ", "      "));
-    }
-    if !(round.doses.is_empty() && round.off_card.is_empty()) {
-        lines.push(wrapped(say::DEFERRAL, "", ""));
-        lines.extend(round.vets.iter().map(|vet| whom_to_call(vet)));
-    }
-    lines.extend(off_card(round));
-    let pending = round.doses.len();
-    for (at, dose) in round.doses.iter().enumerate() {
-        lines.push(String::new());
-        lines.push(format!("{} of {pending}  {}", at + 1, name(dose)));
-        panel(dose, round, &mut lines);
-        then(dose, common, &mut lines);
-    }
-    if pending == 0 {
-        lines.push(String::new());
-        lines.push("No dose is due on this day.".to_owned());
-    }
-    done(round, &mut lines);
-    lines.join("\n")
+pub fn card(round: &Round, common: &str) -> impl Display {
+    from_fn(move |to| {
+        let mut lines = Vec::new();
+        lines.push(format!(
+            "{}   dose card   book code {}",
+            round.day.format("%A %-d %B %Y"),
+            round.code
+        ));
+        if !round.damaged.is_empty() {
+            lines.push(wrapped(&say::damaged(round), "STOP. ", "      "));
+        }
+        if !(round.doses.is_empty() && round.off_card.is_empty()) {
+            lines.push(wrapped(say::DEFERRAL, "", ""));
+            lines.extend(round.vets.iter().map(|vet| whom_to_call(vet)));
+        }
+        lines.extend(off_card(round));
+        to.write_str(&lines.join("\n"))?;
+        let pending = round.doses.len();
+        for (at, dose) in round.doses.iter().enumerate() {
+            let mut lines = vec![String::new(), String::new()];
+            lines.push(format!("{} of {pending}  {}", at + 1, name(dose)));
+            panel(dose, round, &mut lines);
+            then(dose, common, &mut lines);
+            to.write_str(&lines.join("\n"))?;
+        }
+        if pending == 0 {
+            to.write_str("\n\nNo dose is due on this day.")?;
+        }
+        if !round.done.is_empty() {
+            to.write_str("\n\nAnswered for on this day")?;
+        }
+        for done in &round.done {
+            write!(to, "\n   {}", say::done(done, round.zone))?;
+        }
+        Ok(())
+    })
 }
 
 /// What to call about for courses that have no dose on the card.
@@ -197,10 +207,10 @@ fn beside(dose: &DayDose, row: &mut impl FnMut(&str, &str)) {
             "  the old weight"
         };
         let ladder = dose.ladder();
-        let shown = near_today(ladder);
+        let shown = near_today(&ladder);
         for (at, rung) in ladder
             .get(shown.clone())
-            .unwrap_or(ladder)
+            .unwrap_or(&ladder)
             .iter()
             .enumerate()
         {
@@ -214,7 +224,7 @@ fn beside(dose: &DayDose, row: &mut impl FnMut(&str, &str)) {
             );
         }
         let above = ladder.len().saturating_sub(shown.end);
-        if let Some(span) = rungs::ladder_span(ladder, shown.start, above) {
+        if let Some(span) = rungs::ladder_span(&ladder, shown.start, above) {
             row("", &span);
         }
         for caution in worked
@@ -252,15 +262,4 @@ fn near_today(ladder: &[crate::dose::Row]) -> std::ops::Range<usize> {
     let from = today.saturating_sub(2);
     let to = (today + 3).min(ladder.len());
     from..to
-}
-
-fn done(round: &Round, lines: &mut Vec<String>) {
-    if round.done.is_empty() {
-        return;
-    }
-    lines.push(String::new());
-    lines.push("Answered for on this day".to_owned());
-    for done in &round.done {
-        lines.push(format!("   {}", say::done(done, round.zone)));
-    }
 }

@@ -58,7 +58,7 @@ pub fn working(prescription: &Prescription, dose: &Dose, worked: &Worked) -> Str
             }
         }
     }
-    for (at, rung) in worked.ladder.iter().enumerate() {
+    for (at, rung) in worked.ladder().iter().enumerate() {
         let mark = rung.mark.map_or("no mark".to_owned(), |mark| {
             print::measure(mark.each).to_string()
         });

@@ -152,7 +152,7 @@ impl Case {
                     format!("{:?}", theirs.err()),
                     format!("{:?}", Some(why)),
                 );
-                hold("ladder", worked.ladder.len().to_string(), "0".to_owned());
+                hold("ladder", worked.ladder().len().to_string(), "0".to_owned());
                 return found;
             }
         };
@@ -163,7 +163,7 @@ impl Case {
             let rows = self
                 .wish
                 .ladder(grams.unwrap(), &self.readable.worth, of, &calls);
-            let theirs: Vec<Row> = worked.ladder.iter().map(row).collect();
+            let theirs: Vec<Row> = worked.ladder().iter().map(row).collect();
             let apart = theirs.iter().zip(&rows).find(|(a, b)| a != b);
             hold("rows", theirs.len().to_string(), rows.len().to_string());
             hold("row", format!("{apart:?}"), "None".to_owned());

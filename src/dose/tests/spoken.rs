@@ -200,7 +200,7 @@ fn a_better_syringe_is_named_only_where_one_is_better() {
 fn the_ladder_calls_where_a_weighing_would() {
     assert_eq!(settings().loss_percent.share(), ratio(1, 10));
     let case = Case::new("20 mg/kg", "8 mg/mL", "50 g").injected_with(vec![t()]);
-    let ladder = case.work_but(|ask| ask.in_hand = InHand::Unopened).ladder;
+    let ladder = case.work_but(|ask| ask.in_hand = InHand::Unopened).ladder();
     let (calls, quiet): (Vec<_>, Vec<_>) = ladder.iter().partition(|row| row.call);
     assert_eq!(calls.first().unwrap().first.grams(), ratio(40, 1));
     assert_eq!(calls.last().unwrap().last.grams(), ratio(45, 1));
@@ -214,7 +214,7 @@ fn the_ladder_calls_where_a_weighing_would() {
 fn a_ladder_goes_by_the_steps_of_the_scale_however_many() {
     for (weight, last_of_first) in [("5 kg", 4_059), ("12 kg", 9_603)] {
         let case = Case::new("1.01 mg/kg", "20 mg/mL", weight);
-        let ladder = case.work().ladder;
+        let ladder = case.work().ladder();
         let last = ladder.first().unwrap().last.grams();
         assert_eq!(last, ratio(last_of_first, 1), "{weight}");
     }

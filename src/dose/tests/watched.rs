@@ -123,11 +123,11 @@ fn the_ladder_calls_below_an_accepted_weight_alone() {
         let calling = ladder.iter().filter(|row| row.call);
         calling.map(|row| row.last).max()
     };
-    assert_eq!(highest(&case.work().ladder), Some(weight("45 g")));
+    assert_eq!(highest(&case.work().ladder()), Some(weight("45 g")));
     case.rule.accepted_loss = Some(read("44 g"));
     let worked = case.work();
     assert!(!worked.call_first());
-    assert_eq!(highest(&worked.ladder), Some(weight("43 g")));
+    assert_eq!(highest(&worked.ladder()), Some(weight("43 g")));
 }
 
 /// 1.3 kg on a scale of 0.1 g: the ladder goes from 1,040 g to 1,560 g by 0.1 g. At 2 mg/kg of
@@ -137,7 +137,7 @@ fn the_ladder_calls_below_an_accepted_weight_alone() {
 fn the_ladder_steps_as_the_scale_does() {
     let mut case = Case::new("2 mg/kg", "5 mg/mL", "1300 g");
     case.readability = "0.1 g";
-    let ladder = case.work().ladder;
+    let ladder = case.work().ladder();
     assert_eq!(ladder.first().unwrap().first, weight("1040 g"));
     assert_eq!(ladder.last().unwrap().last, weight("1560 g"));
     let holds = |row: &&Row| row.first <= weight("1080.4 g") && weight("1080.4 g") <= row.last;
@@ -162,9 +162,9 @@ fn no_gap_of_a_ladder_is_jumped_over() {
         case.readability = "0.01 g";
         let worked = case.work();
         let Ok(drawn) = &worked.mark else { continue };
-        assert!(worked.ladder.iter().any(|row| row.mark.is_none()), "{at}");
+        assert!(worked.ladder().iter().any(|row| row.mark.is_none()), "{at}");
         let hundredth = Exact::ratio(1, 100).unwrap();
-        for row in &worked.ladder {
+        for row in worked.ladder() {
             let mut grams = row.first.grams();
             while grams <= row.last.grams() {
                 let again = case.formula.mark(

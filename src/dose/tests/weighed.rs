@@ -50,7 +50,10 @@ fn the_vets_word_decides_which_weight() {
     )
     .work();
     assert_eq!(goes_by(&worked), ("60 g", &fixed, false));
-    assert!(worked.ladder.is_empty(), "another weighing changes no line");
+    assert!(
+        worked.ladder().is_empty(),
+        "another weighing changes no line"
+    );
 
     let from_start = |start| WeightRule {
         basis: Basis::Start,

@@ -24,6 +24,8 @@
 
 mod facility;
 mod measure;
+#[path = "../watched.rs"]
+mod watched;
 
 use facility::Facility;
 use std::path::{Path, PathBuf};

@@ -1,10 +1,11 @@
 //! Commands timed as processes, by turns on two books.
 
 use crate::facility::{Facility, NOW, Open};
+use crate::watched::{Took, middle, watched};
 use crate::{make, place};
 use std::path::Path;
 use std::process::{Command, Stdio};
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 /// One book and the doses on it that are still to be given.
 struct Book {
@@ -29,7 +30,7 @@ pub fn compare(large: Facility, runs: usize) {
                 open: open.split_off(open.len() - 1),
                 path: path.clone(),
             };
-            let took = watched(&words("weigh", &mut made), &path);
+            let took = run(&words("weigh", &mut made), &path);
             println!(
                 "the first record, which reads everything: {:.1} s ({:.1} s of the processor), {} MiB",
                 took.wall.as_secs_f64(),
@@ -63,11 +64,11 @@ pub fn compare(large: Facility, runs: usize) {
     ] {
         let (mut short, mut long) = (Vec::new(), Vec::new());
         // The first run is for the caches of the machine.
-        watched(&words(command, &mut small_book), &small_book.path);
-        let memory = watched(&words(command, &mut large_book), &large_book.path).memory;
+        run(&words(command, &mut small_book), &small_book.path);
+        let memory = run(&words(command, &mut large_book), &large_book.path).memory;
         for _ in 0..runs {
-            short.push(watched(&words(command, &mut small_book), &small_book.path));
-            long.push(watched(&words(command, &mut large_book), &large_book.path));
+            short.push(run(&words(command, &mut small_book), &small_book.path));
+            long.push(run(&words(command, &mut large_book), &large_book.path));
         }
         let figures = |of: fn(&Took) -> Duration| {
             let each = |all: &[Took]| middle(all.iter().map(of).collect());
@@ -90,11 +91,6 @@ pub fn compare(large: Facility, runs: usize) {
     for book in [small_book, large_book] {
         let _ = std::fs::remove_file(book.path);
     }
-}
-
-fn middle(mut times: Vec<Duration>) -> f64 {
-    times.sort();
-    times[times.len() / 2].as_secs_f64()
 }
 
 /// A command as it is typed; each dose is given once, each animal weighed before it is dosed.
@@ -128,52 +124,6 @@ fn command(words: &[String], book: &Path) -> Command {
     command
 }
 
-/// What a command took as a process.
-struct Took {
-    wall: Duration,
-    /// On the processor: what a busy machine adds to the clock is not in it. Linux alone tells it.
-    processor: Duration,
-    /// The most memory it held, in KiB; likewise.
-    memory: u64,
-}
-
-/// Runs a command on a book and looks at it every tenth of a millisecond.
-fn watched(words: &[String], book: &Path) -> Took {
-    let began = Instant::now();
-    let mut child = command(words, book).spawn().expect("the program runs");
-    let folder = format!("/proc/{}", child.id());
-    let about = |what| std::fs::read_to_string(format!("{folder}/{what}")).unwrap_or_default();
-    let mut memory = 0;
-    // It ends as a zombie, whose figures can be read until it is waited for.
-    loop {
-        let told = about("status");
-        let line = |name| told.lines().find_map(|line| line.strip_prefix(name));
-        let figure = line("VmHWM:").and_then(|line| line.split_whitespace().next()?.parse().ok());
-        memory = memory.max(figure.unwrap_or(0));
-        if told.is_empty() || line("State:").is_some_and(|state| state.contains('Z')) {
-            break;
-        }
-        std::thread::sleep(Duration::from_micros(100));
-    }
-    let told = about("schedstat");
-    let ended = began.elapsed();
-    let status = child.wait().expect("the program ends");
-    assert!(
-        status.code().is_some_and(|code| code < 2),
-        "{words:?} ended with {status}"
-    );
-    let spent = told
-        .split_whitespace()
-        .next()
-        .and_then(|spent| spent.parse().ok());
-    Took {
-        // Where nothing is told while it runs, the end of the wait has to do.
-        wall: if told.is_empty() {
-            began.elapsed()
-        } else {
-            ended
-        },
-        processor: Duration::from_nanos(spent.unwrap_or(0)),
-        memory,
-    }
+fn run(words: &[String], book: &Path) -> Took {
+    watched(&mut command(words, book))
 }

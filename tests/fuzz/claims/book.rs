@@ -139,8 +139,10 @@ fn shows(ledger: &Ledger, now: DateTime<Utc>) {
     }
     let day = now.with_timezone(&zone).date_naive();
     if let Ok(round) = of_day(ledger, &settings, zone, day, now) {
-        is_plain(&terminal::card(&round, ""));
-        is_json(&json::today(&round));
+        is_plain(&terminal::card(&round, "").to_string());
+        let mut written = Vec::new();
+        json::today(&round, &mut written).expect("memory takes it");
+        is_json(&String::from_utf8(written).expect("JSON is text"));
     }
     if let Ok(courses) = check(ledger, &settings, zone, now) {
         is_plain(&terminal::check(&courses, zone, now, ""));
