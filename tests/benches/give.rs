@@ -48,6 +48,7 @@ fn compare(animals: u32) {
         animals,
         entries: animals * 20,
         open: animals,
+        recent: 1,
     };
     let folder = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join("give");
     std::fs::create_dir_all(&folder).expect("a folder");

@@ -187,7 +187,7 @@ fn no_gap_of_a_ladder_is_jumped_over() {
 fn a_gap_of_many_steps_is_one_row() {
     let mut case = Case::new("20 mg/kg", "8 mg/mL", "4 g").injected_with(vec![s()]);
     case.readability = "0.01 g";
-    let ladder = case.work().ladder;
+    let ladder = case.work().ladder();
     let rows: Vec<_> = (ladder.iter())
         .map(|row| (row.first, row.last, row.mark.map(|mark| mark.lines)))
         .collect();
@@ -211,7 +211,7 @@ fn a_ladder_of_a_very_fine_scale_goes_by_coarser_steps() {
         let mut case = Case::new("13 mg/kg", "8 mg/mL", "5 kg");
         case.syringes = vec![syringe("10 mL", "0.2 mL", Use::Mouth)];
         case.readability = scale;
-        let ladder = case.work().ladder;
+        let ladder = case.work().ladder();
         let eight = |row: &Row| row.mark.is_some_and(|mark| mark.total == volume("8 mL"));
         let place = ladder.iter().position(eight).unwrap();
         assert_eq!(ladder[place].last, weight(last), "{scale}");
