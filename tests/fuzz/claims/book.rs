@@ -141,8 +141,8 @@ fn shows(ledger: &Ledger, now: DateTime<Utc>) {
     if let Ok(round) = of_day(ledger, &settings, zone, day, now) {
         is_plain(&terminal::card(&round, "").to_string());
         let mut written = Vec::new();
-        json::today(&round, &mut written).expect("memory takes it");
-        is_json(&String::from_utf8(written).expect("JSON is text"));
+        json::today(&round, &mut written).unwrap();
+        is_json(&String::from_utf8(written).unwrap());
     }
     if let Ok(courses) = check(ledger, &settings, zone, now) {
         is_plain(&terminal::check(&courses, zone, now, ""));
