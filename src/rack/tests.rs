@@ -383,7 +383,7 @@ fn each_instrument_is_said_in_words() {
         (Instrument::Tablets(Cut::Halves), "tablets, cut in halves"),
         (
             Instrument::Tablets(Cut::Quarters),
-            "tablets, cut in quarters",
+            "tablets that can be cut in quarters",
         ),
         (scale, "a scale that reads 0.1 g"),
     ] {

@@ -85,8 +85,10 @@ fn an_animal_that_is_damaged_is_not_unknown() {
     assert_eq!(
         ledger.animal("qui").unwrap_err().to_string(),
         "what the book holds of Quillo is damaged, so nothing can be added to it or read from it: \
-         write on paper what happened and when, call your vet before anything is given, and look \
-         at your last copy of the book"
+         write on paper what happened and when, call your vet before anything is given, and go on \
+         with the others here. To mend it: 'scruple export FOLDER', then go on in your last backup \
+         instead of this book, and type into it, each with --at, what the paper and the export have \
+         and it has not"
     );
     // A sound one is found before.
     assert_eq!(ledger.animal("nub").unwrap().animal.name, "Nubbet");
