@@ -9,7 +9,7 @@
 use std::collections::hash_map::RandomState;
 use std::hash::BuildHasher;
 use std::thread;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 use rusqlite::Connection;
 
@@ -18,17 +18,18 @@ const LONGEST_PAUSE: u64 = 20;
 
 /// Has a connection wait so long for someone else who is using the book.
 pub(super) fn wait(conn: &mut Connection, patience: Duration) -> rusqlite::Result<()> {
-    // The keys of a hash are the one source of chance that comes with the language.
+    // The keys of a hash are the one source of chance that comes with the language. A book reads no
+    // clock: what counts is how long was paused.
     let chance = RandomState::new();
-    let mut since = Instant::now();
+    let mut waited = Duration::ZERO;
     conn.busy_handler(Some(move |looks: i32| {
-        let now = Instant::now();
         if looks == 0 {
-            since = now;
+            waited = Duration::ZERO;
         }
-        let left = patience.saturating_sub(now - since);
-        let pause = Duration::from_millis(1 + chance.hash_one(now) % LONGEST_PAUSE);
+        let left = patience.saturating_sub(waited);
+        let pause = Duration::from_millis(1 + chance.hash_one((looks, waited)) % LONGEST_PAUSE);
         thread::sleep(pause.min(left));
+        waited += pause;
         !left.is_zero()
     }))
 }

@@ -37,15 +37,19 @@ fn an_entry_is_read_where_it_stands() {
         bytes.starts_with(subject) && next.iter().any(|next| bytes.ends_with(next))
     });
     let places: Vec<usize> = places.map(|(place, _)| place).collect();
-    assert!(!places.is_empty());
+    let mut noticed = 0;
     for place in places {
         let mut bad = good.clone();
         bad[place + 2] ^= 125;
         fs::write(&path, &bad).unwrap();
         let book = Book::open(&path).unwrap();
-        assert!(book.read_subject("animal:Thimblo").is_err());
+        // What a page no longer counts as its own is still there, and harmless.
+        let stands = !verify(&path, |_, _| {}).unwrap().is_sound();
+        assert_eq!(book.read_subject("animal:Thimblo").is_err(), stands);
         assert!(book.read_subject("animal:Nubbet").is_ok());
+        noticed += u32::from(stands);
     }
+    assert!(noticed > 0);
 }
 
 #[test]
