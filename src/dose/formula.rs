@@ -49,7 +49,6 @@ impl Formula {
     ///
     /// # Errors
     /// [`QuantityError`]; a missing weight where one is needed is a mix of kinds.
-    #[inline]
     pub fn calculated(&self, weight: Option<BodyWeight>) -> Result<Calculated, QuantityError> {
         let missing = QuantityError::Mixed("a dose by body weight", "no weight");
         let uncapped = self.dose.calculated(weight)?.ok_or(missing)?;
@@ -68,7 +67,6 @@ impl Formula {
     ///
     /// # Errors
     /// [`Unfit`]
-    #[inline]
     pub fn mark(
         &self,
         weight: Option<BodyWeight>,
@@ -83,7 +81,6 @@ impl Formula {
     ///
     /// # Errors
     /// [`Unfit`]
-    #[inline]
     pub fn mark_of(
         &self,
         calculated: &Calculated,

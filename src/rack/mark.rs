@@ -82,7 +82,6 @@ impl Instrument {
     ///
     /// # Errors
     /// [`Unfit`], with the most telling reason.
-    #[inline]
     pub fn mark(&self, wanted: &Wanted) -> Result<Mark, Unfit> {
         let step = self.step();
         let draws = match wanted.draws {
