@@ -4,8 +4,8 @@
 //! Promises: nothing here computes with the program's own rooms; they get text and are asked. The
 //! numbers are whole numbers of any size, the calendar and the clocks of three zones are made here.
 //! 20,000 cases of each in the ordinary run; as many as `SCRUPLE_CASES` says where it is set. The
-//! first 1,000,000 of each have no difference, last run on 28 November 2026 (264 s for the doses and
-//! 191 s for the courses, both at once on 2 cores with others at work). It was run in the copy that
+//! first 1,000,000 of each have no difference, last run on 28 November 2026 (at best 264 s for the doses
+//! and 191 s for the courses, both at once on 2 cores with others at work). It was run in the copy that
 //! `docs/rooms-apart.sh` makes, where the rooms build by themselves:
 //! `SCRUPLE_CASES=1000000 cargo test --release -p scruple --test second_opinion`.
 
