@@ -82,10 +82,7 @@ pub fn foot(
     let mut code = plain(&format!("{day} · "), SMALL);
     code.extend(plain("Book code ", SMALL));
     code.extend(bold(&facts.book_code, SMALL));
-    code.extend(plain(
-        " (of this card alone; another code: an old card)",
-        SMALL,
-    ));
+    code.extend(plain(" (another: an old card)", SMALL));
     let left = block.paragraph(faces, &code, CALL, called + 4.6, 3.6)?;
 
     let deferral = wrap(faces, &spans(&deferral(), 7.5), DEFERS.1 - DEFERS.0)?;

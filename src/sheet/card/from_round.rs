@@ -26,11 +26,7 @@ use crate::sheet::text::curled;
 pub fn facts(round: &Round, made: DateTime<FixedOffset>) -> Facts {
     Facts {
         day: round.day.format("%A %-d %B %Y").to_string(),
-        day_short: format!(
-            "{}, made {}",
-            round.day.format("%a %-d %B %Y"),
-            say::made(round)
-        ),
+        day_short: format!("{}, {}", round.day.format("%a %-d %B %Y"), say::made(round)),
         made,
         version: format!("scruple {}", env!("CARGO_PKG_VERSION")),
         book_code: round.code.clone(),
@@ -258,7 +254,7 @@ fn cautions(dose: &DayDose, round: &Round) -> Vec<facts::Caution> {
 fn spat_out(dose: &DayDose) -> Option<String> {
     let prescription = &dose.script.prescription;
     let silent = prescription.if_brought_up.is_none() && prescription.route == Route::ByMouth;
-    (silent && dose.drawn().is_some()).then(|| "Spat out? Give no more of it: call.".to_owned())
+    (silent && dose.drawn().is_some()).then(|| "Spat out? Stop and call.".to_owned())
 }
 
 /// The same words in a phrase, set as a printed page has them.

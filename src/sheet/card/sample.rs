@@ -457,7 +457,7 @@ pub fn crowded() -> Panel {
             ..mark("0.36", Some(barrels::large(36)))
         }),
         place: Some("under the skin, behind the shoulder".to_owned()),
-        spat_out: Some("Spat out? Give no more of it: call.".to_owned()),
+        spat_out: Some("Spat out? Stop and call.".to_owned()),
         sites: owned(&[
             "site A, left side",
             "site \"the loose skin over the right shoulder\", right side",
