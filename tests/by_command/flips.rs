@@ -99,7 +99,7 @@ fn marks(card: &str) -> BTreeSet<String> {
 fn read_for_the_card(room: &Room) -> BTreeSet<(u64, String, u64)> {
     let book = Book::open_read_only(room.path("room.scruple").as_ref()).unwrap();
     let read = book.view(|view| {
-        let noted = view.opened().expect("the book knows what the day needs");
+        let noted = view.opened().unwrap();
         let mut read = BTreeSet::new();
         for (subject, stretches) in noted {
             // Of an animal at rest only the name counts.
