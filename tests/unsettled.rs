@@ -206,6 +206,20 @@ fn a_dose_not_answered_for_holds_the_other_course_of_the_medicine_too() {
     assert_eq!(against(&mut room, "DEMO-0002"), Vec::<String>::new());
 }
 
+/// So it is within one day, whichever of the two was entered first: what was to be given once at
+/// 09:00 is not answered for, and dose 2 of the other is due at 20:00.
+#[test]
+fn a_dose_not_answered_for_this_morning_holds_the_other_course_tonight() {
+    let mut room = Room::with_course("other-course-today", &Script::twice_a_day());
+    let once = Script::new("DEMO-0002", &["Thimblo"], "Once");
+    room.enters(&once, "2001-03-01 09:00");
+    room.run("withheld Thimblo DEMO-0001 --dose 1").ends(0);
+    room.at("2001-03-01 20:00");
+    assert!(against(&mut room, "DEMO-0001").contains(&"held".to_owned()));
+    room.run("missed Thimblo DEMO-0002 --dose 1").ends(0);
+    assert_eq!(against(&mut room, "DEMO-0001"), Vec::<String>::new());
+}
+
 /// After a dose too many no course of that medicine has a mark, and a round says why.
 #[test]
 fn a_dose_too_many_stops_the_other_course_of_the_medicine_too() {

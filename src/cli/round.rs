@@ -98,17 +98,11 @@ impl Walk {
         if let Some(stop) = damage_first(&open.ledger) {
             desk.say(wrapped(&stop, "", "      "))?;
         }
-        let today = of_day(
-            &open.ledger,
-            &open.settings,
-            open.zone,
-            open.today(),
-            open.now,
-        );
-        for call in terminal::off_card(&today.map_err(Failure::failed)?) {
+        let round = today(&open)?;
+        for call in terminal::off_card(&round) {
             desk.say(call)?;
         }
-        let doses = doses_to_go_through(&open)?;
+        let doses = doses_to_go_through(&round);
         if doses.is_empty() {
             desk.say("No dose waits now.")?;
             say_later(desk)?;
@@ -379,10 +373,9 @@ fn today(open: &Open) -> Result<Round<'_>, Failure> {
 }
 
 /// The doses that can be given or answered for now, in order of work.
-fn doses_to_go_through(open: &Open) -> Result<Vec<Which>, Failure> {
-    let round = today(open)?;
+fn doses_to_go_through(round: &Round) -> Vec<Which> {
     let now = |dose: &&DayDose| !matches!(dose.slot.state, State::Planned | State::TooSoon);
-    Ok(round.doses.iter().filter(now).map(which).collect())
+    round.doses.iter().filter(now).map(which).collect()
 }
 
 /// The doses of today that are not open yet.

@@ -34,7 +34,7 @@ impl OffCard<'_> {
         if self.stops { "STOP" } else { "CALL" }
     }
 
-    /// "Thimblo, DEMO-0001" and ", not on this card. Call 0600 ... Entry 7: ...".
+    /// "Thimblo, DEMO-0001" and ", not on this card. Call 555 0134. Entry 7: ...".
     #[must_use]
     pub fn words(&self) -> (String, String) {
         let prescription = &self.script.prescription;

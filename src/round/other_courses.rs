@@ -41,11 +41,12 @@ pub(super) fn against(
         let (stops, asks) = before_the_next_mark(&theirs, settings, now);
         no_mark.extend(stops);
         calls.extend(asks);
-        let (own, this) = (slot.due.date(zone), script.entry);
+        // Of two that are both unanswered only the later one waits for the other.
+        let this = (slot.closes, script.entry);
         let mut slots = theirs.course.slots.iter();
-        let unanswered = slots.find(|slot| {
-            matches!(slot.state, State::Late | State::NotRecorded)
-                && (slot.due.date(zone), other.entry) < (own, this)
+        let unanswered = slots.find(|earlier| {
+            matches!(earlier.state, State::Late | State::NotRecorded)
+                && (earlier.closes, other.entry) < this
         });
         no_mark.extend(unanswered.map(|slot| NoMark::Held {
             why: format!(

@@ -175,12 +175,15 @@ pub fn when(dose: &DayDose, round: &Round) -> Phrase {
         let opens = opens.fold(due, |due, opens| due.plain(", from ").time(opens));
         return opens.plain(" until ").time(&seen.closes);
     }
-    let late = Phrase::new()
-        .bold("LATE")
-        .plain(": was due ")
-        .time(&seen.due)
-        .plain(", window closed ")
-        .time(&seen.closes);
+    let late = Phrase::new().bold("LATE").plain(": was due ");
+    closed(late.time(&seen.due).plain(", "), dose, round)
+}
+
+/// What is left to say of a late dose: "window closed 15:30. Ask first whether somebody gave it;
+/// if nobody did, give before 02:00 Fri 9 March; after that, call".
+pub fn closed(lead: Phrase, dose: &DayDose, round: &Round) -> Phrase {
+    let seen = when_due(&dose.slot, round.day, round.zone);
+    let late = lead.plain("window closed ").time(&seen.closes);
     match dose.slot.not_recorded_from {
         Some(from) if dose.slot.gate.is_open() && dose.no_mark.is_empty() => late
             .plain(". Ask first whether somebody gave it; if nobody did, give before ")

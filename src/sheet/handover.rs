@@ -259,12 +259,7 @@ fn line(dose: &DayDose, round: &Round, today: chrono::NaiveDate) -> Vec<Cell> {
     let closes = &seen.closes;
     let window = match seen.opens {
         _ if dose.is_late() => {
-            let late = say::when(dose, round).to_string();
-            let late = late.split_once("window closed ");
-            format!(
-                "  window closed {}",
-                late.map_or(closes.as_str(), |(_, rest)| rest)
-            )
+            format!("  {}", say::closed(say::Phrase::new(), dose, round))
         }
         Some(opens) if dose.slot.never_opens() => {
             format!("  window closes {closes}; too close to the last dose until {opens}")
