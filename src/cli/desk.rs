@@ -281,7 +281,8 @@ impl<'d, 'w> Desk<'d, 'w> {
         let Some((ledger, held)) = part else {
             return self.read_whole(book);
         };
-        let open = self.opened(book, ledger, Some(Source::Part(held)))?;
+        let read = (!book.is_read_only()).then_some(Source::Part(held));
+        let open = self.opened(book, ledger, read)?;
         if is_behind(&open.ledger, open.now) {
             return self.read_whole(open.book);
         }
