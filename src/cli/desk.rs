@@ -13,7 +13,7 @@ use crate::entry::{Happening, NewRow, Row, Stamp, Stretch, Subject};
 use crate::ledger::Ledger;
 use crate::notation::fold::same;
 use crate::round::clock_behind;
-use crate::schedule::Zone;
+use crate::schedule::{Zone, local_date};
 use crate::settings::Settings;
 use chrono::{DateTime, NaiveDate, Utc};
 use std::collections::BTreeMap;
@@ -222,10 +222,17 @@ impl<'d, 'w> Desk<'d, 'w> {
         let Some(name) = book.view(|view| only_name(view, "animal:", animal))? else {
             return self.read_whole(book);
         };
-        let wanted = Wanted {
+        let wanted = |alone| Wanted {
             animal: Some(name.clone()),
+            alone,
         };
-        let open = self.read_part(book, wanted)?;
+        let mut open = self.read_part(book, wanted(true))?;
+        // The first record of a day looks at all that is open, so that what has come to rest since
+        // is no longer noted as open.
+        let newest = open.ledger.newest.map(|at| local_date(at, open.zone));
+        if open.ledger.in_part && newest != Some(open.today()) {
+            open = self.read_part(open.book, wanted(false))?;
+        }
         let ledger = &open.ledger;
         let is_the_one = |typed: &str| match ledger.script(typed) {
             Ok(found) if same(&found.prescription.reference, typed) => Ok(true),
