@@ -413,6 +413,29 @@ fn one_animal_is_recorded_without_the_others() {
     assert_eq!(of(&room, "prescription:DEMO-0002"), None);
 }
 
+/// A prescription for two is open as long as one of them has doses to come, though the other's are
+/// long given: a record about that one looks at both.
+#[test]
+fn a_prescription_for_two_stays_noted_for_the_other() {
+    let mut room = Room::new("for-two", "UTC");
+    room.at("2001-03-01 07:00")
+        .takes_in("Thimblo", "31 g")
+        .takes_in("Nubbet", "20 g")
+        .opens("Madeup Amber", "8 mg/mL");
+    let once = Script {
+        schedule: "Once",
+        ..Script::new("DEMO-0001", &["Thimblo", "Nubbet"], "")
+    };
+    room.enters(&once, "2001-03-01 08:00")
+        .at("2001-03-01 08:00");
+    room.run("give Thimblo DEMO-0001").ends(0);
+    room.at("2001-03-20 08:00");
+    room.run("weigh Nubbet \"20 g\"").ends(0);
+    room.run("weigh Thimblo \"31 g\"").ends(0);
+    assert!(noted(&room).contains_key("prescription:DEMO-0001"));
+    room.run("today").says("Nubbet");
+}
+
 /// A book from an export need not be read whole by its first command: it notes what the book notes
 /// that was exported.
 #[test]
