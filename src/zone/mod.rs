@@ -202,18 +202,18 @@ impl Clocks {
         let before = (self.changes).partition_point(|change| change.at <= local - DAY);
         let near = self.changes.iter().skip(before);
         let near = near.take_while(|change| change.at <= local + DAY);
-        let shown = iter::once(self.after(before))
-            .chain(near.map(|change| change.ahead))
-            .filter(|ahead| self.ahead(local - i64::from(*ahead)) == *ahead);
-        // The further ahead the clocks are, the earlier they show it.
-        let ends = shown.fold(None, |ends, ahead| match ends {
-            None => Some((ahead, ahead)),
-            Some((first, last)) => Some((ahead.max(first), ahead.min(last))),
+        let ends = near.clone().map(|change| change.at).chain([i64::MAX]);
+        let stretches = iter::once((i64::MIN, self.after(before)))
+            .chain(near.map(|change| (change.at, change.ahead)))
+            .zip(ends);
+        let mut shown = stretches.filter_map(|((begin, ahead), end)| {
+            let at = local - i64::from(ahead);
+            (begin <= at && at < end).then_some(ahead)
         });
-        match ends {
-            None => MappedLocalTime::None,
-            Some((first, last)) if first == last => MappedLocalTime::Single(first),
-            Some((first, last)) => MappedLocalTime::Ambiguous(first, last),
+        match (shown.next(), shown.last()) {
+            (None, _) => MappedLocalTime::None,
+            (Some(only), None) => MappedLocalTime::Single(only),
+            (Some(first), Some(last)) => MappedLocalTime::Ambiguous(first, last),
         }
     }
 
@@ -231,6 +231,9 @@ impl Clocks {
         let zone = tz::TimeZone::from_tz_data(data).ok()?;
         let zone = zone.as_ref();
         let kinds = zone.local_time_types();
+        if !zone.leap_seconds().is_empty() {
+            return None;
+        }
         let mut changes = Vec::new();
         for listed in zone.transitions() {
             let kind = kinds.get(listed.local_time_type_index())?;
@@ -250,26 +253,15 @@ impl Clocks {
             }
             repeat_from = midnight(NaiveDate::from_ymd_opt(year + CYCLE_YEARS + 2, 1, 1)?);
         }
-        let mut clocks = Clocks {
-            name,
-            first: kinds.first()?.ut_offset(),
-            changes,
-            repeat_from,
-        };
-        clocks.keep_what_changes();
-        clocks.are_within_a_day().then_some(clocks)
-    }
-
-    /// Where only a name changed, such as CET to MET, the clocks did not.
-    fn keep_what_changes(&mut self) {
-        let mut ahead = self.first;
-        let changes = |change: &Change| std::mem::replace(&mut ahead, change.ahead) != change.ahead;
-        self.changes.retain(changes);
-    }
-
-    fn are_within_a_day(&self) -> bool {
-        let all = iter::once(self.first).chain(self.changes.iter().map(|change| change.ahead));
-        all.into_iter().all(|ahead| i64::from(ahead).abs() < DAY)
+        let first = kinds.first()?.ut_offset();
+        let mut all = changes.iter().map(|change| change.ahead).chain([first]);
+        all.all(|ahead| i64::from(ahead).abs() < DAY)
+            .then_some(Clocks {
+                name,
+                first,
+                changes,
+                repeat_from,
+            })
     }
 }
 
