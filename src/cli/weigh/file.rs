@@ -87,7 +87,7 @@ pub(super) fn run(weigh: &Weigh, path: &Path, desk: &mut Desk) -> Result<Done, F
         many => format!("{many} weighings"),
     };
     desk.confirm(&format!("Keep {weighings}?"))?;
-    open.record(|ledger| {
+    let kept = open.record(|ledger| {
         if read.rows(ledger, &cells) != rows {
             return Err(Failure::not_accepted(
                 "the book has changed since this was shown, so nothing was kept: run it again",
@@ -96,6 +96,7 @@ pub(super) fn run(weigh: &Weigh, path: &Path, desk: &mut Desk) -> Result<Done, F
         Ok(rows.iter().filter_map(new).collect())
     })?;
     desk.say(format!("Kept {weighings}."))?;
+    let written = kept.first().map_or(0, |row| row.seq);
     let mut names: Vec<&String> = Vec::new();
     for row in &rows {
         if let Answer::Keep(name, ..) = &row.answer
@@ -105,7 +106,7 @@ pub(super) fn run(weigh: &Weigh, path: &Path, desk: &mut Desk) -> Result<Done, F
         }
     }
     for name in names {
-        calls(desk, &open, name)?;
+        calls(desk, &open, name, written)?;
     }
     Ok(Done::Well)
 }
