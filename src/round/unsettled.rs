@@ -236,13 +236,23 @@ pub(super) fn before_the_next_mark(
         let what_was = match what {
             What::Extra => "a dose was given beside those of the schedule",
             What::AgainstInstruction => "a dose was given that your vet had said to leave out",
+            What::UnsureExtra => {
+                "nobody knows whether a dose was given beside those of the schedule"
+            }
+            What::UnsureAgainstInstruction => {
+                "nobody knows whether a dose was given that your vet had said to leave out"
+            }
             What::GivenTooSoon => "the dose was given too soon after the one before",
+            What::GivenBeforeItsWindow => "the dose was given before its window opened",
             What::Unsure => "nobody knows whether the dose was given",
             _ => continue,
         };
         let what_was = what_was.to_owned();
         match what {
-            What::Extra | What::AgainstInstruction => no_mark.push(NoMark::Unsettled {
+            What::Extra
+            | What::UnsureExtra
+            | What::AgainstInstruction
+            | What::UnsureAgainstInstruction => no_mark.push(NoMark::Unsettled {
                 entry,
                 what: what_was,
             }),

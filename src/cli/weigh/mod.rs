@@ -8,6 +8,7 @@ use crate::caution::{Caution, Level};
 use crate::cli::Done;
 use crate::cli::animal::clean;
 use crate::cli::desk::{Desk, New, Open};
+use crate::cli::end::had_left;
 use crate::cli::failure::Failure;
 use crate::cli::when;
 use crate::entry::{Happening, Subject, Weighed};
@@ -101,6 +102,10 @@ impl Weigh {
         let patient = open.ledger.animal(animal).map_err(Failure::not_accepted)?;
         let name = patient.animal.name.clone();
         desk.banner(open.settings.demonstration)?;
+        if let Some(left) = had_left(patient, at, open.zone) {
+            desk.say(left)?;
+            desk.confirm("Keep this weight all the same?")?;
+        }
         let new = Weighing {
             entry: u64::MAX,
             at,
