@@ -402,3 +402,40 @@ fn an_animal_that_has_left_is_said_to_have_left() {
         .ends(0)
         .is_silent_about("The book says");
 }
+
+/// 31 g, then 27 g, 13 percent down, and two courses by two vets, one of which has no dose on the
+/// card yet.
+#[test]
+fn a_loss_of_weight_is_for_every_vet_of_the_animal() {
+    let mut room = Room::with_course("two-vets", &Script::twice_a_day());
+    let other = Script {
+        reference: "DEMO-0002",
+        medicine: "Madeup Cobalt",
+        ..Script::twice_a_day()
+    };
+    let other = other
+        .text()
+        .replace("Dr A. Example", "Dr B. Example")
+        .replace("555 0134", "555 0199");
+    let file = room.write("other.ron", other);
+    room.run(&format!("enter {file} --start \"2001-03-05 08:00\""))
+        .ends(0);
+    room.at("2001-03-01 09:00")
+        .run("weigh Thimblo \"27 g\"")
+        .ends(0)
+        .says("Thimblo: CALL 555 0134 (not a number). 27 g is about 13 percent below 31 g")
+        .says("Thimblo: CALL 555 0199 (not a number). 27 g is about 13 percent below 31 g");
+    let off_card = "CALL. Thimblo, DEMO-0002, not on this card. Call 555 0199 (not a number). 27 g is about 13 percent below 31 g";
+    room.run("today")
+        .says("Call 555 0134 (not a number) first. 27 g is about 13 percent below 31 g")
+        .says(off_card);
+    room.run("").says("Call Dr A. Example, 555 0134 (not a number) and Dr B. Example, 555 0199 (not a number) before anything is given.");
+    room.run("withheld Thimblo DEMO-0001 --dose 1").ends(0);
+    // Neither has a dose on the card of a day without one; each is said once.
+    room.at("2001-03-04 23:00");
+    for dose in 2..=6 {
+        room.run(&format!("missed Thimblo DEMO-0001 --dose {dose}"))
+            .ends(0);
+    }
+    room.run("today").says(off_card);
+}
