@@ -236,11 +236,23 @@ impl Needs {
         now: DateTime<Utc>,
     ) -> Needs {
         let notes = patient.notes.iter().filter(|note| note.at + OF_LATE >= now);
+        // A dose on the card of its day is held against the weighings as they were then.
+        let of_late = patient.doses.iter();
+        let of_late = of_late.filter(|dose| dose.happened + OF_LATE >= now);
+        let moments = of_late
+            .map(|dose| dose.happened)
+            .chain([DateTime::<Utc>::MAX_UTC]);
         let all = patient.weights.all();
-        let latest = all.last().map(|weighing| weighing.at);
-        let lately = |at: DateTime<Utc>| latest.is_some_and(|latest| at + WEIGHTS >= latest);
-        let before = all.iter().rev().nth(1).map(|weighing| weighing.entry);
-        let weighed = all.iter().filter(|weighing| lately(weighing.at));
+        let weighed = moments.flat_map(|moment| {
+            let by_then = all.partition_point(|weighing| weighing.at <= moment);
+            let by_then = all.get(..by_then).unwrap_or_default();
+            let latest = by_then.last().map(|weighing| weighing.at);
+            let lately =
+                move |at: DateTime<Utc>| latest.is_some_and(|latest| at + WEIGHTS >= latest);
+            let before = by_then.iter().rev().take(2);
+            let weighed = by_then.iter().filter(move |weighing| lately(weighing.at));
+            weighed.chain(before)
+        });
         let single = notes.map(|note| note.entry);
         let single = single.chain(weighed.map(|weighing| weighing.entry));
         // A dose may have been measured by a weight that was since taken out of account.
@@ -248,7 +260,7 @@ impl Needs {
         let single = single.chain(withdrawn);
         let mut needs = Needs {
             tail: drawn,
-            apart: single.chain(before).map(|entry| (entry, entry)).collect(),
+            apart: single.map(|entry| (entry, entry)).collect(),
         };
         for standing in of_need {
             // A dose may have been measured by a weight that was since taken out of account.
