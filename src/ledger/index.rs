@@ -196,6 +196,33 @@ impl Names {
 mod tests {
     use super::Names;
     use crate::notation::fold::alike;
+    use proptest::prelude::{ProptestConfig, prop_assert_eq, proptest};
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(2_000))]
+
+        /// Letters changed, added, left out, or swapped with a neighbour.
+        #[test]
+        fn a_glance_rules_out_no_slip(
+            name in "[a-z]{1,14}",
+            slips in proptest::collection::vec((0..4, 0..14_usize, proptest::char::range('a', 'z')), 1..4),
+        ) {
+            let mut letters: Vec<char> = name.chars().collect();
+            for (kind, at, letter) in slips {
+                let at = at % (letters.len() + 1);
+                match letters.get_mut(at) {
+                    Some(here) if kind == 0 => *here = letter,
+                    Some(_) if kind == 1 => drop(letters.remove(at)),
+                    Some(_) if kind == 2 && at > 0 => letters.swap(at - 1, at),
+                    _ => letters.insert(at, letter),
+                }
+            }
+            let slipped: String = letters.into_iter().collect();
+            let mut index = Names::default();
+            index.add(&name);
+            prop_assert_eq!(index.any_alike(&slipped), alike(&name, &slipped), "{} {}", name, slipped);
+        }
+    }
 
     /// One is the beginning of the other, and too much shorter to be a slip for it.
     #[test]

@@ -255,6 +255,8 @@ mod tests {
             ("Madeup Amber", "Madeup Umber"),
             ("Madeup Amber", "Madeup Abmer"),
             ("Thimblo", "Thimbo"),
+            // One letter, of two bytes.
+            ("Thimblo", "Thimblж"),
             ("Nub", "Nob"),
         ] {
             assert!(near_miss(a, b), "{a} {b}");

@@ -4,6 +4,8 @@
 //! `tests/zones.rs`.
 
 use super::{NoSuchZone, Zone};
+use std::hash::{BuildHasher, RandomState};
+
 use chrono::{DateTime, MappedLocalTime, NaiveDateTime, Offset, TimeDelta, TimeZone, Utc};
 
 fn zone(name: &str) -> Zone {
@@ -44,6 +46,10 @@ fn a_name_is_read_as_it_is_spelt_and_no_other() {
     // The same clocks by another name are another zone: a book says what it was given.
     assert_ne!(zone("Etc/UTC"), Zone::UTC);
     assert_ne!(zone("Europe/Warsaw"), zone("Poland"));
+    let keys = RandomState::new();
+    let hash = |name| keys.hash_one(zone(name));
+    assert_eq!(hash("Europe/Warsaw"), hash("Europe/Warsaw"));
+    assert_ne!(hash("Europe/Warsaw"), hash("Poland"));
     for no in [
         "",
         "Narnia",
@@ -76,11 +82,29 @@ fn before_the_first_change_on_record_the_sun_sets_the_clocks() {
     );
 }
 
+#[test]
+fn a_zone_and_how_far_it_is_ahead_are_written_out() {
+    let at = utc("2026-07-01 10:00").with_timezone(&zone("Europe/Warsaw"));
+    assert_eq!(format!("{:?}", at.timezone()), "Europe/Warsaw");
+    assert_eq!(at.to_string(), "2026-07-01 12:00:00 +02:00");
+    assert_eq!(format!("{at:?}"), "2026-07-01T12:00:00+02:00");
+}
+
 /// Directive 2000/84/EC: the last Sundays of March and October, 01:00 in UTC. Those of 2027 were
-/// 28 March and 31 October, and the calendar of 2427 and of 9627 is that of 2027.
+/// 28 March and 31 October, and the calendar of 2427 and of 9627 is that of 2027; so with 1995,
+/// 1997 and 2052, around the years from which the rule repeats itself. (In 1995 itself the clocks
+/// went back in September.)
 #[test]
 fn after_the_last_change_on_record_the_rule_goes_on_for_ever() {
-    for year in ["2027", "2427", "9627"] {
+    for (year, march, october) in [
+        (2027, 28, 31),
+        (2395, 26, 29),
+        (2397, 30, 26),
+        (2427, 28, 31),
+        (2452, 31, 27),
+        (9627, 28, 31),
+    ] {
+        let (march, october) = (format!("03-{march}"), format!("10-{october}"));
         let around = |day: &str| {
             let at = utc(&format!("{year}-{day} 01:00"));
             [
@@ -94,13 +118,13 @@ fn after_the_last_change_on_record_the_rule_goes_on_for_ever() {
                 ahead.fix().local_minus_utc() / 3600
             })
         };
-        assert_eq!(around("03-28"), [1, 1, 2, 2], "{year}");
-        assert_eq!(around("10-31"), [2, 2, 1, 1], "{year}");
+        assert_eq!(around(&march), [1, 1, 2, 2], "{year}");
+        assert_eq!(around(&october), [2, 2, 1, 1], "{year}");
         let at = |text: &str| moments("Europe/Warsaw", &format!("{year}-{text}"));
-        assert!(at("03-28 02:30").is_empty());
+        assert!(at(&format!("{march} 02:30")).is_empty());
         assert_eq!(
-            at("10-31 02:30"),
-            ["10-31 00:30", "10-31 01:30"].map(|text| utc(&format!("{year}-{text}")))
+            at(&format!("{october} 02:30")),
+            ["00:30", "01:30"].map(|text| utc(&format!("{year}-{october} {text}")))
         );
     }
 }
@@ -147,4 +171,23 @@ fn what_is_no_zone_data_is_not_read() {
     for cut in [0, 4, 44, warsaw.len() / 2] {
         assert!(super::Clocks::read("Europe/Warsaw", &warsaw[..cut]).is_none());
     }
+}
+
+/// Zone data (TZif, RFC 9636) of one clock that never changes.
+fn one_clock(ahead: i32, rule: &str) -> Vec<u8> {
+    let mut block = b"TZif2".to_vec();
+    block.extend([0; 15]);
+    // None of each but one kind of local time, with four bytes of names.
+    block.extend([0, 0, 0, 0, 1, 4_u32].map(u32::to_be_bytes).concat());
+    block.extend(ahead.to_be_bytes());
+    block.extend([0, 0]);
+    block.extend(b"AAA\0");
+    [&block, &block, format!("\n{rule}\n").as_bytes()].concat()
+}
+
+#[test]
+fn no_clock_is_a_day_ahead() {
+    let nearly = super::Clocks::read("Nearly", &one_clock(86_399, "AAA-23:59:59"));
+    assert_eq!(nearly.map(|clocks| clocks.ahead(0)), Some(86_399));
+    assert!(super::Clocks::read("Whole", &one_clock(86_400, "AAA-24")).is_none());
 }

@@ -3,7 +3,7 @@
 use chrono::TimeDelta;
 
 use super::{Case, course, date, days, eight_and_twenty, formed, hours, pair, twice_a_day, zone};
-use crate::course::{MarkGate, Order, Outcome, State, Timing, TopUp, Verdict, What};
+use crate::course::{MarkGate, Order, Outcome, Remark, State, Timing, TopUp, Verdict, What};
 use crate::quantity::span::Span;
 use crate::schedule::{AfterLate, Count, Due, Form, Length, Phase, Schedule, Zone};
 
@@ -344,6 +344,7 @@ fn a_dose_before_its_window_is_too_soon_after_another_only_where_it_is() {
     for (given, now, slot) in [
         (&["05-01 06:00"][..], "05-01 06:10", 1),
         (&["05-01 06:30", "05-01 18:00"], "05-01 18:10", 2),
+        (&["05-01 06:30", "05-01 17:00"], "05-01 17:10", 2),
     ] {
         let early = twice_a_day().given_each(given);
         let what = What::GivenBeforeItsWindow;
@@ -512,4 +513,17 @@ fn past_its_last_valid_day_or_its_review_a_course_gives_no_marks() {
         case.attention("05-02 08:00"),
         [(Some(3), What::ValidUntilPassed)]
     );
+}
+
+#[test]
+fn a_remark_says_what_to_do_only_while_it_is_to_be_done() {
+    let refused = |needs_attention| Remark {
+        slot: Some(2),
+        record: None,
+        what: What::Refused,
+        needs_attention,
+    };
+    assert_eq!(refused(true).words(), "refused by the animal: ask your vet");
+    assert_eq!(refused(false).words(), "refused by the animal");
+    assert_eq!(What::GivenLate.fact(), "given late");
 }

@@ -111,6 +111,42 @@ fn a_prescription_keeps_its_start_and_the_zone_of_its_entry() {
     assert!(called("DEMO-0013").is_empty());
 }
 
+/// A prescription that was read before is taken as it was handed over: here its start is another.
+#[test]
+fn a_prescription_that_was_read_is_not_read_again() {
+    let mut book = two_animals();
+    book.script(SCRIPT, "Europe/Warsaw");
+    let mut scripts = book.ledger().scripts;
+    scripts[0].start.date = date("2001-04-01");
+    let again = Ledger::fold_again(&book.rows, scripts);
+    assert_eq!(again.scripts[0].start.date, date("2001-04-01"));
+    assert_eq!(book.ledger().scripts[0].start.date, date("2001-03-06"));
+}
+
+/// Case and accents make no other medicine.
+#[test]
+fn the_bottles_of_a_medicine_are_found_in_order() {
+    let mut book = two_animals();
+    book.script(SCRIPT, "Europe/Warsaw");
+    for (number, medicine) in [
+        (1, "Invented Cobalt"),
+        (2, "Madeup Amber"),
+        (3, "Invented Cobalt"),
+        (4, "mädeup amber"),
+    ] {
+        let what = Bottle {
+            medicine: medicine.to_owned(),
+            ..bottle(number)
+        };
+        let what = Happening::Bottle(Signed::new(what, None));
+        book.add(&Subject::Bottle(number), "2001-03-05T10:00:00Z", &what);
+    }
+    let ledger = book.ledger();
+    let found = ledger.bottles_of(&ledger.scripts[0].prescription);
+    let numbers: Vec<u32> = found.map(|open| open.bottle.number).collect();
+    assert_eq!(numbers, [2, 4]);
+}
+
 /// The second of two is found as the second, and one for an animal alone is not its neighbour's.
 #[test]
 fn prescriptions_are_told_apart() {

@@ -52,6 +52,7 @@ fn a_share_apart_is_as_on_paper() {
     // 25 lines for 25.2: 0.2 / 25.2 = 1/126 less. 3 for -2: 5/-2. Nothing has no shares.
     assert_eq!(of(252, 10).share_apart(25), Ok(of(-1, 126)));
     assert_eq!(of(-2, 1).share_apart(3), Ok(of(-5, 2)));
+    assert!(of(-2, 1).share_apart(3).unwrap().is_negative());
     assert_eq!(Exact::ZERO.share_apart(3), Err(OutOfRange));
     // 2 / (m/2) - 1 with m/2 = 4 written large: the product does not fit.
     let d = NonZeroI128::new(i128::MAX / 4).unwrap();
