@@ -271,10 +271,10 @@ fn every_row_is_checked_before_any_is_kept() {
         .says("'hungry' is not a tag")
         .says("it is still to come")
         .says("it has 3 cells and the first line 5")
-        .says("it stands in this table twice")
+        .says("it is in this table twice")
         .says("line 13: 'Nubbet, 124 g, 2001-03-07': LIKE A SLIP. 124 g is about ten times as much or as little, beside 12 g on Thu 1 March 08:00")
         .says("scruple weigh Nubbet \"124 g\" --at \"2001-03-07 12:00\"")
-        .says("rows read: 12, that cannot be read: 10, that look like a slip: 1");
+        .says("Rows: 12; not accepted: 10; like a slip: 1");
     assert_eq!(before, room.book());
 }
 
@@ -323,9 +323,9 @@ fn what_is_no_table_is_named() {
 }
 
 /// An entry written while the clock stood ten years ahead holds every mark up, until it is taken
-/// out of account.
+/// struck out.
 #[test]
-fn a_wrong_clock_holds_nothing_up_once_its_entry_is_taken_out_of_account() {
+fn a_wrong_clock_holds_nothing_up_once_its_entry_is_struck_out() {
     let mut room = Room::with_course("clock-ahead", &room::Script::twice_a_day());
     let entry = room
         .at("2011-03-01 08:00")

@@ -20,7 +20,7 @@ use std::path::PathBuf;
 #[derive(Debug, clap::Args)]
 #[command(verbatim_doc_comment)]
 pub(crate) struct Backup {
-    /// Where the copy is to lie
+    /// Where to put the copy
     file: PathBuf,
 }
 

@@ -93,7 +93,7 @@ impl Enter {
 fn by_asking(desk: &mut Desk, by: Option<String>) -> Result<Done, Failure> {
     if desk.everywhere.yes {
         return Err(Failure::not_accepted(
-            "--yes is for scripts, and questions are for people: name a prescription file, or leave --yes out",
+            "--yes is for programs, and questions are for people: name a prescription file, or leave --yes out",
         ));
     }
     let nothing_kept = || Failure::not_accepted("nothing was kept");

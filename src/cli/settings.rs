@@ -45,7 +45,7 @@ enum What {
 #[derive(Debug, clap::Args)]
 #[command(verbatim_doc_comment)]
 struct Set {
-    /// Which setting
+    /// Which setting; 'scruple settings' lists them
     name: String,
     /// Its new value
     value: String,
@@ -171,7 +171,7 @@ impl Set {
             });
             if let Some((_, name)) = twice {
                 return Err(Failure::not_accepted(format!(
-                    "{name} stands twice in the order of work: name each animal once"
+                    "{name} is named twice in the order of work: name each animal once"
                 )));
             }
         }

@@ -16,7 +16,7 @@ use crate::notation::print;
 
 /// Walks the whole book, and names the first damaged entry of each animal, prescription and bottle
 ///
-/// Ends with 0 when the book is sound, and with 3 when any of it is damaged. The chain of entries
+/// The exit code is 0 when the book is sound, and 3 when any of it is damaged. The chain of entries
 /// shows accidents (a failing disk, a bad copy, an editor), not a determined forger.
 ///
 /// Examples:

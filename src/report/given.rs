@@ -42,7 +42,7 @@ pub struct Given<'l> {
     pub measured: Option<Measure>,
     /// The weight it went by, where it went by one.
     pub weight: Option<Written<BodyWeight>>,
-    /// What is to be said where the weight it was measured by was since taken out of account.
+    /// What is to be said where the weight it was measured by was since struck out.
     pub mended: Option<String>,
     /// What it came to by body weight; none for one that did not all go in or stay in, since
     /// nobody knows how much did.

@@ -242,7 +242,7 @@ impl Needs {
         let weighed = all.iter().filter(|weighing| lately(weighing.at));
         let single = notes.map(|note| note.entry);
         let single = single.chain(weighed.map(|weighing| weighing.entry));
-        // A dose may have been measured by a weight that was since taken out of account.
+        // A dose may have been measured by a weight that was since struck out.
         let withdrawn = patient.withdrawn.iter().map(|weighing| weighing.entry);
         let single = single.chain(withdrawn);
         let mut needs = Needs {
@@ -250,7 +250,7 @@ impl Needs {
             apart: single.chain(before).map(|entry| (entry, entry)).collect(),
         };
         for standing in of_need {
-            // A dose may have been measured by a weight that was since taken out of account.
+            // A dose may have been measured by a weight that was since struck out.
             let withdrawn = patient.withdrawn.iter().map(|weighing| weighing.entry);
             needs.apart.extend(withdrawn.map(|entry| (entry, entry)));
             let behind = weights_behind(standing);

@@ -2,7 +2,7 @@
 //!
 //! Promises: after more medicine went in than the vet wrote, or may have, the course shows no mark
 //! until the vet has spoken; after a lesser mishap its cards say to call first. A dose measured by
-//! a weight that was since taken out of account is held against the weight that stands now. It
+//! a weight that was since struck out is held against the weight that stands now. It
 //! settles nothing itself: an instruction, or a correction, does.
 
 use crate::caution::{Caution, NoMark};
@@ -93,7 +93,7 @@ pub fn flagged<'l>(
         .collect()
 }
 
-/// The doses of a course that a weight since taken out of account measured, settled or not, as
+/// The doses of a course that a weight since struck out measured, settled or not, as
 /// remarks on it.
 pub(super) fn mended_doses(
     standing: &Standing,
@@ -121,7 +121,7 @@ pub(super) fn mended_doses(
         .collect()
 }
 
-/// How a dose stands that was measured by a weight since taken out of account; nothing for any
+/// How a dose stands that was measured by a weight since struck out; nothing for any
 /// other.
 pub fn mended(ledger: &Ledger, patient: &Patient, script: &Script, dose: &Dose) -> Option<String> {
     let settings = ledger.settings.as_ref()?;
@@ -129,7 +129,7 @@ pub fn mended(ledger: &Ledger, patient: &Patient, script: &Script, dose: &Dose) 
 }
 
 /// The weight behind a dose as the book has it now: the one it was measured by, or, where that was
-/// taken out of account, the latest that stands from then, or else the first after it.
+/// struck out, the latest that stands from then, or else the first after it.
 pub fn weight_behind<'l>(
     patient: &'l Patient,
     script: &Script,
@@ -152,7 +152,7 @@ pub fn weight_behind<'l>(
     stands_now.map(|weighing| &weighing.weight)
 }
 
-/// "measured by 380 g, a weight since taken out of account; by 38 g it was 10 times the dose", and
+/// "measured by 380 g, a weight since struck out; by 38 g it was 10 times the dose", and
 /// whether it was more than the dose.
 fn by_a_mended_weight(
     patient: &Patient,
@@ -162,9 +162,8 @@ fn by_a_mended_weight(
 ) -> Option<(String, bool)> {
     let used = dose.record.mark.as_ref()?.weight.as_ref()?;
     let Some(now) = weight_behind(patient, script, dose) else {
-        let words = format!(
-            "measured by {used}, a weight since taken out of account, and no other is in the book"
-        );
+        let words =
+            format!("measured by {used}, a weight since struck out, and no other is in the book");
         return Some((words, true));
     };
     let ratio = used.value().over(now.value()).ok()?;
@@ -175,7 +174,7 @@ fn by_a_mended_weight(
         return None;
     }
     let words = format!(
-        "measured by {used}, a weight since taken out of account; by {now} it was {} the dose",
+        "measured by {used}, a weight since struck out; by {now} it was {} the dose",
         print::times(ratio)
     );
     Some((words, !off.is_negative()))
