@@ -318,7 +318,7 @@ fn corrections() {
         .says("Nothing was removed");
     room.run("today").says("0.075 mL");
     let correction: u64 = weighing + 1;
-    out.says(&format!("as entry {correction} says"));
+    out.says(&format!("struck out by entry {correction}"));
     room.run(&format!("correct {weighing} --because \"again\""))
         .ends(2)
         .says("struck out already");

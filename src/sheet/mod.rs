@@ -73,7 +73,7 @@ fn shown(character: char) -> String {
     if character.is_control() {
         code
     } else {
-        format!("“{character}” ({code})")
+        format!("'{character}' ({code})")
     }
 }
 
