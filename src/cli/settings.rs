@@ -32,6 +32,10 @@ pub(crate) struct SettingsCommand {
 enum What {
     /// Changes one setting from now on
     ///
+    /// Names: zone, paper, scale, weight-age, rounding-caution, rounding-most, loss,
+    /// loss-since-start, order. A limit takes a whole number, or 'program' for the program's own;
+    /// order takes names with commas between them, or 'none'.
+    ///
     /// Examples:
     ///   scruple settings set weight-age "5 days"
     ///   scruple settings set order "Quillo, Thimblo"
@@ -39,13 +43,11 @@ enum What {
     Set(Set),
 }
 
-/// Names: zone, paper, scale, weight-age, rounding-caution, rounding-most, loss, loss-since-start,
-/// order. A limit takes a whole number, or 'program' for the program's own; order takes names with
-/// commas between them, or 'none'.
+/// One setting and its new value.
 #[derive(Debug, clap::Args)]
 #[command(verbatim_doc_comment)]
 struct Set {
-    /// Which setting; 'scruple settings' lists them
+    /// Which setting
     name: String,
     /// Its new value
     value: String,
