@@ -261,7 +261,7 @@ fn differences(
         let (extras, others) = (was.course.extras.len(), is.course.extras.len());
         if extras != others {
             said.push(format!(
-                "Without it, {others} doses of {name} ({reference}) stand beside the schedule; now {extras}."
+                "Without it, doses of {name} ({reference}) beside the schedule: {others}; now: {extras}."
             ));
         }
     }

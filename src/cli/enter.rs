@@ -462,7 +462,7 @@ fn say_dates(
         let beyond = after_date(slots, until, zone).count();
         if beyond > 0 {
             let caution = format!(
-                "Caution: {beyond} of the doses fall after {}, the last day of this prescription, and get no mark (your vet's date). Ask your vet.",
+                "Caution: no mark for {beyond} of the doses: due after {}, the last day of this prescription (your vet's date). Ask your vet.",
                 when::say_day(until)
             );
             desk.say(wrapped(&caution, "", "   "))?;

@@ -75,7 +75,7 @@ const SAID: usize = 100;
 fn say(desk: &mut Desk, soundness: &Soundness) -> Result<(), Failure> {
     desk.banner(soundness.demonstration)?;
     desk.say(format!(
-        "{} entries about {} animals, prescriptions, bottles and settings were read.",
+        "Entries read: {}; the animals, prescriptions, bottles and settings they are about: {}.",
         print::count(soundness.entries),
         print::count(soundness.subjects)
     ))?;
@@ -96,7 +96,7 @@ pub(super) fn name_each<D: std::fmt::Display>(
     }
     if more > 0 {
         desk.say(format!(
-            "DAMAGED. {} more places: 'scruple verify --format json' names each.",
+            "DAMAGED. Places not named here: {}; 'scruple verify --format json' names each.",
             print::count(more as u64)
         ))?;
     }
