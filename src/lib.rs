@@ -30,3 +30,4 @@ pub mod settings;
 pub mod sheet;
 pub mod terminal;
 pub mod transfer;
+pub mod zone;

@@ -212,8 +212,8 @@ impl Story {
         lines
     }
 
-    /// What a command answers on a copy of the book, and what the book says after it.
-    fn answers(&mut self, line: &str, forget: bool) -> (String, u8, bool) {
+    /// What a command answers on a copy of the book, and what the book notes after it.
+    fn answers(&mut self, line: &str, forget: bool) -> (String, u8, Option<Noted>) {
         let (book, kept) = (self.room.path("room.scruple"), self.room.path("kept"));
         std::fs::copy(&book, &kept).unwrap();
         if forget {
@@ -224,8 +224,8 @@ impl Story {
         let answer = self.room.run(line);
         let opened = Book::open(book.as_ref()).unwrap();
         let sound = opened.read_all().is_ok();
-        let in_part = opened
-            .view(|view| Ok::<_, BookError>(view.opened().is_some()))
+        let noted = opened
+            .view(|view| Ok::<_, BookError>(view.opened().map(Iterator::collect)))
             .unwrap();
         drop(opened);
         std::fs::copy(&kept, &book).unwrap();
@@ -233,7 +233,7 @@ impl Story {
         (
             format!("{}\n{}", answer.out, answer.err),
             answer.code,
-            in_part,
+            noted,
         )
     }
 
@@ -248,19 +248,45 @@ impl Story {
         self.said.push(format!("{now} {line} -> {}", answer.code));
         assert!(answer.code <= 2, "{answer}");
         for look in self.looks() {
-            let (part, code, kept) = self.answers(&look, false);
-            let (whole, whole_code, _) = self.answers(&look, true);
+            let (part, code, noted) = self.answers(&look, false);
+            let (whole, whole_code, needed) = self.answers(&look, true);
             if part != whole || code != whole_code {
                 panic!(
                     "{look}\n--- in part ({code})\n{part}\n--- whole ({whole_code})\n{whole}\n--- after\n{}",
                     self.said.join("\n")
                 );
             }
-            if look.starts_with("give") && code == 0 {
-                assert!(kept, "{look} left the book not knowing what is needed");
+            let records = look.starts_with("give") || look.starts_with("weigh");
+            if records && code == 0 {
+                let noted = noted.expect("the book knows what is needed");
+                let needed = needed.expect("the book knows what is needed");
+                let left_out = needed.iter().find(|(subject, needed)| {
+                    !noted
+                        .get(*subject)
+                        .is_some_and(|noted| covers(noted, needed))
+                });
+                assert_eq!(
+                    left_out,
+                    None,
+                    "{look}\n{noted:?}\n{}",
+                    self.said.join("\n")
+                );
             }
         }
     }
+}
+
+/// Of each subject, the stretches of its chain to be read.
+type Noted = BTreeMap<String, Vec<Stretch>>;
+
+/// Whether whoever reads the first stretches has read the others.
+fn covers(read: &[Stretch], wanted: &[Stretch]) -> bool {
+    wanted.iter().all(|wanted| {
+        read.iter().any(|read| {
+            let ends = read.to.is_none_or(|to| wanted.to.is_some_and(|w| w <= to));
+            read.from <= wanted.from && ends
+        })
+    })
 }
 
 #[test]
@@ -329,7 +355,7 @@ fn courses_of_one_medicine_that_are_long_over_change_nothing() {
     for line in ["today", "today --format json", "give Thimblo DEMO-0004"] {
         let (part, _, known) = story.answers(line, false);
         let (whole, ..) = story.answers(line, true);
-        assert!(known, "the book does not know what is needed");
+        assert!(known.is_some(), "the book does not know what is needed");
         assert_eq!(part, whole, "{line}");
     }
     let noted = noted(&story.room);
@@ -339,7 +365,7 @@ fn courses_of_one_medicine_that_are_long_over_change_nothing() {
 }
 
 /// What a room's book notes that the day's work needs.
-fn noted(room: &Room) -> BTreeMap<String, Vec<Stretch>> {
+fn noted(room: &Room) -> Noted {
     let path = room.path("room.scruple");
     let book = Book::open(path.as_ref()).unwrap();
     let noted = book.view(|view| {
@@ -347,6 +373,67 @@ fn noted(room: &Room) -> BTreeMap<String, Vec<Stretch>> {
         Ok::<_, BookError>(noted.collect())
     });
     noted.unwrap()
+}
+
+/// A record about one animal reads no other, and leaves what is noted of it; the first record of a
+/// day looks at everything, so that what has come to rest is no longer noted.
+#[test]
+fn one_animal_is_recorded_without_the_others() {
+    let mut room = Room::with_course("alone", &Script::twice_a_day());
+    room.takes_in("Nubbet", "20 g");
+    room.run("give Thimblo DEMO-0001").ends(0);
+    let once = Script {
+        schedule: "Once",
+        ..Script::new("DEMO-0002", &["Nubbet"], "")
+    };
+    room.enters(&once, "2001-03-01 08:00");
+    room.run("give Nubbet DEMO-0002").ends(0);
+    let of = |room: &Room, subject: &str| noted(room).remove(subject);
+    let other = of(&room, "prescription:DEMO-0002");
+    assert!(other.is_some());
+    // A change behind the program's back, where it must not look.
+    room.at("2001-03-01 20:00");
+    let path = room.path("room.scruple");
+    let kept = std::fs::read(&path).unwrap();
+    let conn = rusqlite::Connection::open(&path).unwrap();
+    let guard = "SELECT sql FROM sqlite_master WHERE name = 'entry_stay'";
+    let guard: String = conn.query_row(guard, [], |row| row.get(0)).unwrap();
+    let harm = "DROP TRIGGER entry_stay; UPDATE entry SET body = body || ' ' WHERE subject = 'animal:Nubbet'";
+    conn.execute_batch(&format!("{harm}; {guard}")).unwrap();
+    drop(conn);
+    room.run("give Thimblo DEMO-0001").ends(0).says("Recorded");
+    assert_eq!(of(&room, "prescription:DEMO-0002"), other);
+    room.run("today").says("Nubbet");
+    std::fs::write(&path, kept).unwrap();
+    room.run("give Thimblo DEMO-0001").ends(0);
+    assert_eq!(of(&room, "prescription:DEMO-0002"), other);
+    // Long after, the course is at rest, and is no longer noted after the first record.
+    room.at("2001-03-20 08:00");
+    room.run("weigh Thimblo \"31 g\"").ends(0);
+    assert_eq!(of(&room, "prescription:DEMO-0002"), None);
+}
+
+/// A prescription for two is open as long as one of them has doses to come, though the other's are
+/// long given: a record about that one looks at both.
+#[test]
+fn a_prescription_for_two_stays_noted_for_the_other() {
+    let mut room = Room::new("for-two", "UTC");
+    room.at("2001-03-01 07:00")
+        .takes_in("Thimblo", "31 g")
+        .takes_in("Nubbet", "20 g")
+        .opens("Madeup Amber", "8 mg/mL");
+    let once = Script {
+        schedule: "Once",
+        ..Script::new("DEMO-0001", &["Thimblo", "Nubbet"], "")
+    };
+    room.enters(&once, "2001-03-01 08:00")
+        .at("2001-03-01 08:00");
+    room.run("give Thimblo DEMO-0001").ends(0);
+    room.at("2001-03-20 08:00");
+    room.run("weigh Nubbet \"20 g\"").ends(0);
+    room.run("weigh Thimblo \"31 g\"").ends(0);
+    assert!(noted(&room).contains_key("prescription:DEMO-0001"));
+    room.run("today").says("Nubbet");
 }
 
 /// A book from an export need not be read whole by its first command: it notes what the book notes

@@ -22,6 +22,7 @@ use scruple::ledger::Ledger;
 use scruple::report::of_animal;
 use scruple::round::stock::stock;
 use scruple::round::{ahead, of_day, weigh_days};
+use scruple::schedule::Zone;
 use scruple::settings::Settings;
 use scruple::sheet;
 use scruple::sheet::course::CourseSheet;
@@ -30,12 +31,15 @@ use scruple::sheet::page::{Page, Paper};
 use scruple::sheet::weighin::WeighIn;
 use std::path::Path;
 
-const ZONE: chrono_tz::Tz = chrono_tz::Europe::Warsaw;
 const PAPERS: [Paper; 2] = [Paper::A4, Paper::UsLetter];
+
+fn zone() -> Zone {
+    "Europe/Warsaw".parse().unwrap()
+}
 
 fn at(local: &str) -> DateTime<Utc> {
     let local = chrono::NaiveDateTime::parse_from_str(local, "%Y-%m-%d %H:%M").unwrap();
-    local.and_local_timezone(ZONE).unwrap().to_utc()
+    local.and_local_timezone(zone()).unwrap().to_utc()
 }
 
 fn read(room: &Room) -> (Ledger, Settings) {
@@ -138,7 +142,7 @@ fn the_band_has_its_three_shares() {
     let (ledger, settings) = read(&room);
     let patient = ledger.animal("Thimblo").unwrap();
     let now = at("2001-03-09 08:00");
-    let report = of_animal(&ledger, &settings, patient, ZONE, now).unwrap();
+    let report = of_animal(&ledger, &settings, patient, zone(), now).unwrap();
     let first = report.courses[0].rows[0].given.as_ref().unwrap();
     let syringe = first.dose.record.syringe.as_ref().unwrap();
     let exact = |n, d| scruple::quantity::Exact::ratio(n, d).unwrap();
@@ -162,7 +166,7 @@ fn nothing_on_a_report_overlaps_however_long_the_names() {
         let (ledger, settings) = read(&room);
         let patient = ledger.animal("Thimblo").unwrap();
         for now in ["2001-02-20 09:00", "2001-03-09 08:00", "2001-06-01 08:00"] {
-            let report = of_animal(&ledger, &settings, patient, ZONE, at(now)).unwrap();
+            let report = of_animal(&ledger, &settings, patient, zone(), at(now)).unwrap();
             for paper in PAPERS {
                 hold(&sheet::report::pages(&report, paper).unwrap());
             }
@@ -212,11 +216,11 @@ fn the_course_sheet_marks_what_is_provisional() {
         let (ledger, settings) = read(&room);
         let (patient, script) = (ledger.animal("Thimblo").unwrap(), &ledger.scripts[0]);
         let now = at("2001-03-09 08:00");
-        let ahead = ahead(&ledger, &settings, patient, script, ZONE, now).unwrap();
+        let ahead = ahead(&ledger, &settings, patient, script, zone(), now).unwrap();
         let sheet = CourseSheet {
             ahead: &ahead,
             settings: &settings,
-            zone: ZONE,
+            zone: zone(),
             now,
         };
         for paper in PAPERS {
@@ -252,7 +256,7 @@ fn a_mark_of_today_is_not_provisional() {
     let (ledger, settings) = read(&room);
     let (patient, script) = (ledger.animal("Thimblo").unwrap(), &ledger.scripts[0]);
     let now = at("2001-03-10 08:00");
-    let ahead = ahead(&ledger, &settings, patient, script, ZONE, now).unwrap();
+    let ahead = ahead(&ledger, &settings, patient, script, zone(), now).unwrap();
     let marks = ahead.slots.iter().filter_map(|slot| slot.mark.as_ref());
     let provisional: Vec<bool> = marks.map(|mark| mark.provisional).collect();
     assert_eq!(provisional, [false, true, true, true]);
@@ -264,12 +268,12 @@ fn the_hand_over_has_every_dose_of_the_week_and_every_sign() {
         let room = story(name, animal, "Demonstration sign A");
         let (ledger, settings) = read(&room);
         let now = at("2001-03-09 08:00");
-        let day = |n: u64| now.with_timezone(&ZONE).date_naive() + chrono::Days::new(n);
+        let day = |n: u64| now.with_timezone(&zone()).date_naive() + chrono::Days::new(n);
         let days: Vec<_> = (0..7)
-            .map(|n| of_day(&ledger, &settings, ZONE, day(n), now).unwrap())
+            .map(|n| of_day(&ledger, &settings, zone(), day(n), now).unwrap())
             .collect();
-        let weigh = weigh_days(&ledger, &settings, ZONE, now, day(6)).unwrap();
-        let stock = stock(&ledger, &settings, ZONE, now).unwrap();
+        let weigh = weigh_days(&ledger, &settings, zone(), now, day(6)).unwrap();
+        let stock = stock(&ledger, &settings, zone(), now).unwrap();
         let sheet = HandOver {
             days: &days,
             weigh: &weigh,
@@ -304,7 +308,7 @@ fn the_weigh_in_sheet_has_a_row_for_each_animal_that_is_here() {
     let sheet = WeighIn {
         ledger: &ledger,
         settings: &settings,
-        zone: ZONE,
+        zone: zone(),
         now: at("2001-03-09 09:00"),
     };
     for paper in PAPERS {

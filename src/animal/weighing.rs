@@ -3,8 +3,8 @@
 
 use crate::notation::Written;
 use crate::quantity::{BodyWeight, Exact};
+use crate::zone::Zone;
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
-use chrono_tz::Tz;
 use serde::{Deserialize, Serialize};
 use std::fmt;
 
@@ -53,12 +53,12 @@ pub struct Weighing {
 
 impl Weighing {
     /// The local day it happened on.
-    pub fn day(&self, zone: Tz) -> NaiveDate {
+    pub fn day(&self, zone: Zone) -> NaiveDate {
         self.at.with_timezone(&zone).date_naive()
     }
 
     /// Its age on a day, in calendar days; none for a weighing after that day.
-    pub fn age_in_days(&self, on: NaiveDate, zone: Tz) -> Option<u32> {
+    pub fn age_in_days(&self, on: NaiveDate, zone: Zone) -> Option<u32> {
         u32::try_from(on.signed_duration_since(self.day(zone)).num_days()).ok()
     }
 }
@@ -97,7 +97,7 @@ impl Weights {
 
     /// The heaviest of the 28 days back from the latest weighing, inclusive. Counted from today,
     /// an alarm would fade with the clock.
-    pub fn high_of_28_days(&self, now: DateTime<Utc>, zone: Tz) -> Option<&Weighing> {
+    pub fn high_of_28_days(&self, now: DateTime<Utc>, zone: Zone) -> Option<&Weighing> {
         let latest = self.latest(now)?;
         let first_day = latest.day(zone) - TimeDelta::days(28);
         self.0
@@ -174,7 +174,7 @@ mod tests {
 
     #[test]
     fn age_counts_calendar_days_in_the_zone() {
-        let zone = chrono_tz::Europe::Warsaw;
+        let zone = "Europe/Warsaw".parse().unwrap();
         // 23:30 on 1 March in Warsaw is 22:30 in UTC.
         let late = weighing(1, "2001-03-01T22:30:00Z", "31 g");
         let on = |day| NaiveDate::from_ymd_opt(2001, 3, day).unwrap();
@@ -186,7 +186,7 @@ mod tests {
 
     #[test]
     fn the_high_counts_back_from_the_latest_weighing() {
-        let zone = chrono_tz::UTC;
+        let zone = Zone::UTC;
         let weights = Weights::new(vec![
             weighing(1, "2001-03-01T08:00:00Z", "52 g"),
             weighing(2, "2001-03-02T08:00:00Z", "50 g"),

@@ -13,7 +13,7 @@ use crate::entry::{Happening, NewRow, Row, Stamp, Stretch, Subject};
 use crate::ledger::Ledger;
 use crate::notation::fold::same;
 use crate::round::clock_behind;
-use crate::schedule::Zone;
+use crate::schedule::{Zone, local_date};
 use crate::settings::Settings;
 use chrono::{DateTime, NaiveDate, Utc};
 use std::collections::BTreeMap;
@@ -222,10 +222,17 @@ impl<'d, 'w> Desk<'d, 'w> {
         let Some(name) = book.view(|view| only_name(view, "animal:", animal))? else {
             return self.read_whole(book);
         };
-        let wanted = Wanted {
+        let wanted = |alone| Wanted {
             animal: Some(name.clone()),
+            alone,
         };
-        let open = self.read_part(book, wanted)?;
+        let mut open = self.read_part(book, wanted(true))?;
+        // The first record of a day looks at all that is open, so that what has come to rest since
+        // is no longer noted as open.
+        let newest = open.ledger.newest.map(|at| local_date(at, open.zone));
+        if open.ledger.in_part && newest != Some(open.today()) {
+            open = self.read_part(open.book, wanted(false))?;
+        }
         let ledger = &open.ledger;
         let is_the_one = |typed: &str| match ledger.script(typed) {
             Ok(found) if same(&found.prescription.reference, typed) => Ok(true),
@@ -281,7 +288,8 @@ impl<'d, 'w> Desk<'d, 'w> {
         let Some((ledger, held)) = part else {
             return self.read_whole(book);
         };
-        let open = self.opened(book, ledger, Some(Source::Part(held)))?;
+        let read = (!book.is_read_only()).then_some(Source::Part(held));
+        let open = self.opened(book, ledger, read)?;
         if is_behind(&open.ledger, open.now) {
             return self.read_whole(open.book);
         }

@@ -15,7 +15,7 @@ use crate::notation::{Notation, Written};
 use crate::prescription::Prescription;
 use crate::quantity::BodyWeight;
 use crate::round::courses;
-use crate::schedule::{Due, Slot, Start, after_date, rules_changed_on};
+use crate::schedule::{Due, Slot, Start, after_date};
 use crate::sheet::can_print_all_of;
 use crate::terminal::wrapped;
 use chrono::NaiveDate;
@@ -449,14 +449,6 @@ fn say_dates(
     }
     for note in slots.iter().filter_map(|slot| slot.clock_note) {
         desk.say(format!("Note: {note}"))?;
-    }
-    let last_day = slots.last().map(|slot| slot.due.date(zone));
-    if let Some(from) = rules_changed_on(zone).filter(|from| last_day >= Some(*from)) {
-        desk.say(format!(
-            "Note: the clocks of {} go by new rules from {} on, which this program does not have. Check the hours from then on against another clock.",
-            zone.name(),
-            when::say_day(from)
-        ))?;
     }
     if let Some(until) = prescription.valid_until {
         let beyond = after_date(slots, until, zone).count();

@@ -13,11 +13,14 @@ use crate::schedule::Zone;
 use chrono::{DateTime, Utc};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// What a command works with beside what is open.
+/// What a command works with.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Wanted {
     /// An animal that it names, read whole where nothing of it is open.
     pub animal: Option<String>,
+    /// Only what that animal has to do with, not all that is open: nothing is recorded about
+    /// anything else then.
+    pub alone: bool,
 }
 
 /// The part that was read.
@@ -49,12 +52,23 @@ impl Held {
             return Ok(None);
         };
         let noted: BTreeMap<String, Vec<Stretch>> = noted.collect();
-        let mut rows = Vec::new();
-        let mut open = Names::default();
+        let mut circle = match &wanted.animal {
+            Some(name) if wanted.alone => Some(Circle::around(name, view, &noted)?),
+            _ => None,
+        };
+        let (mut rows, mut open) = (Vec::new(), Names::default());
         for (subject, _) in noted.iter().filter(|(_, wanted)| !wanted.is_empty()) {
-            rows.extend(view.read_opened(subject)?);
-            if let Some(Subject::Animal(name)) = Subject::from_key(subject) {
-                open.add(&name);
+            match (&mut circle, Subject::from_key(subject)) {
+                (Some(circle), Some(Subject::Prescription(_))) => {
+                    rows.extend(circle.prescriptions.remove(subject).unwrap_or_default());
+                }
+                (Some(circle), Some(Subject::Animal(name))) if !circle.holds(&name) => {}
+                (_, kind) => {
+                    rows.extend(view.read_opened(subject)?);
+                    if let Some(Subject::Animal(name)) = kind {
+                        open.add(&name);
+                    }
+                }
             }
         }
         let own = wanted
@@ -62,13 +76,15 @@ impl Held {
             .clone()
             .map(|name| Subject::Animal(name).key());
         let own = own.filter(|own| noted.get(own).is_none_or(Vec::is_empty));
-        if let Some(own) = &own {
+        if let (Some(own), Some(name)) = (&own, &wanted.animal) {
             rows.extend(view.read_subject(own)?);
+            open.add(name);
         }
         let mut named_only = BTreeSet::new();
-        for (subject, _) in noted.iter().filter(|(_, wanted)| wanted.is_empty()) {
+        for (subject, wanted) in &noted {
             if let Some(Subject::Animal(name)) = Subject::from_key(subject)
                 && own.as_ref() != Some(subject)
+                && (wanted.is_empty() || circle.as_ref().is_some_and(|c| !c.holds(&name)))
                 && open.any_alike(&name)
             {
                 rows.extend(view.read_opened(subject)?);
@@ -111,16 +127,17 @@ impl Held {
     ) -> Option<BTreeMap<String, Vec<Stretch>>> {
         let found = needed(after, rows, after.settings.as_ref()?, zone, now).ok()?;
         let looked_at: BTreeSet<&str> = rows.iter().map(|row| row.subject.as_str()).collect();
+        // Of what was not looked at as a whole, what is noted stays: a record about one animal
+        // changes no bottle, and what others need is noted for every day to come.
+        let stays = |subject: &str| match Subject::from_key(subject) {
+            Some(Subject::Animal(name)) => self.named_only.contains(&name),
+            Some(Subject::Bottle(_)) => self.wanted.alone,
+            _ => false,
+        };
+        let is_anew = |subject: &str| looked_at.contains(subject) && !stays(subject);
         let mut all = self.noted.clone();
-        all.retain(|subject, wanted| wanted.is_empty() || !looked_at.contains(subject.as_str()));
-        for (subject, wanted) in found {
-            let named_only = Subject::from_key(&subject).is_some_and(
-                |s| matches!(s, Subject::Animal(name) if self.named_only.contains(&name)),
-            );
-            if !named_only {
-                all.insert(subject, wanted);
-            }
-        }
+        all.retain(|subject, wanted| wanted.is_empty() || !is_anew(subject));
+        all.extend(found.into_iter().filter(|(subject, _)| !stays(subject)));
         Some(all)
     }
 
@@ -133,6 +150,57 @@ impl Held {
         self.noted = noted?;
         self.rows = rows;
         Some(self)
+    }
+}
+
+/// What one animal has to do with: the prescriptions that name it, every animal that these name,
+/// the prescriptions of those, and so on. What is judged of one of them hangs on no other animal.
+struct Circle {
+    /// Their folded names.
+    animals: BTreeSet<String>,
+    /// The rows of the prescriptions, by subject.
+    prescriptions: BTreeMap<String, Vec<Row>>,
+}
+
+impl Circle {
+    fn around(
+        name: &str,
+        view: &View,
+        noted: &BTreeMap<String, Vec<Stretch>>,
+    ) -> Result<Circle, BookError> {
+        let mut animals = BTreeSet::from([fold(name)]);
+        let mut others = Vec::new();
+        for (subject, wanted) in noted {
+            if !wanted.is_empty() && subject.starts_with("prescription:") {
+                let rows = view.read_opened(subject)?;
+                let scripts = Ledger::fold(&rows).scripts.into_iter();
+                let named = scripts.flat_map(|script| script.prescription.animals);
+                let named: BTreeSet<String> = named.map(|name| fold(&name)).collect();
+                others.push((subject.clone(), rows, named));
+            }
+        }
+        let mut prescriptions = BTreeMap::new();
+        loop {
+            let before = animals.len();
+            for (subject, rows, named) in std::mem::take(&mut others) {
+                if named.is_disjoint(&animals) && !named.is_empty() {
+                    others.push((subject, rows, named));
+                } else {
+                    animals.extend(named);
+                    prescriptions.insert(subject, rows);
+                }
+            }
+            if animals.len() == before {
+                return Ok(Circle {
+                    animals,
+                    prescriptions,
+                });
+            }
+        }
+    }
+
+    fn holds(&self, name: &str) -> bool {
+        self.animals.contains(&fold(name))
     }
 }
 

@@ -85,7 +85,7 @@ fn rows(ladder: &Ladder, (from, to, step): (i128, i128, Exact)) -> Vec<Row> {
         })
     };
     let mut rows: Vec<Row> = Vec::new();
-    let mut n = from;
+    let (mut n, mut length) = (from, 0);
     while n <= to {
         let Some(mut row) = at_step(n) else {
             n += 1;
@@ -93,15 +93,21 @@ fn rows(ladder: &Ladder, (from, to, step): (i128, i128, Exact)) -> Vec<Row> {
         };
         if row.mark.is_some() {
             // A mark never comes back once a heavier weight has another, so its end can be
-            // looked for; a gap does come back, and is walked step by step.
+            // looked for; a gap does come back, and is walked step by step. A row is about as
+            // long as the one before it: from there in hops that double.
             let (mut inside, mut beyond) = (n, to + 1);
+            let (mut at, mut hop) = (n + length, 1);
             while beyond - inside > 1 {
-                let middle = inside + (beyond - inside) / 2;
-                match at_step(middle).filter(|other| same(&row, other)) {
-                    Some(other) => (inside, row.last) = (middle, other.last),
-                    None => beyond = middle,
+                if at <= inside || at >= beyond {
+                    at = inside + (beyond - inside) / 2;
                 }
+                match at_step(at).filter(|other| same(&row, other)) {
+                    Some(other) => (inside, row.last, at) = (at, other.last, at + hop),
+                    None => (beyond, at) = (at, at - hop),
+                }
+                hop *= 2;
             }
+            length = inside - n;
             n = inside;
         }
         match rows.last_mut() {

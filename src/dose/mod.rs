@@ -26,8 +26,8 @@ use crate::caution::{Caution, Level, NoMark, Whose};
 use crate::notation::{Written, print};
 use crate::quantity::{Amount, DoseRate, Exact, Measure, Strength};
 use crate::settings::Settings;
+use crate::zone::Zone;
 use chrono::{DateTime, NaiveDate, Utc};
-use chrono_tz::Tz;
 
 /// What is in hand to draw from.
 #[derive(Clone, Copy, Debug)]
@@ -77,7 +77,7 @@ pub struct Ask<'a> {
     /// The local day the dose is for.
     pub day: NaiveDate,
     /// The book's zone.
-    pub zone: Tz,
+    pub zone: Zone,
 }
 
 /// A dose with its mark.

@@ -15,6 +15,7 @@ use crate::prescription::Dose;
 use crate::quantity::{Amount, DoseRate, Exact, Measure, ProductMass, Strength, Volume};
 use crate::rack::{Cut, Needle, PrintedScale, Rounding, Syringe, Use};
 use crate::settings::{PaperSize, Settings};
+use crate::zone::Zone;
 use chrono::{DateTime, NaiveDate, Utc};
 
 fn ratio(n: i128, d: i128) -> Exact {
@@ -140,7 +141,7 @@ impl Case {
             settings: &settings,
             now,
             day: now.date_naive(),
-            zone: chrono_tz::UTC,
+            zone: Zone::UTC,
         };
         change(&mut ask);
         work(&ask)

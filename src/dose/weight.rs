@@ -9,8 +9,8 @@ use crate::caution::{Caution, NoMark, Since, Whose};
 use crate::notation::Written;
 use crate::quantity::{BodyWeight, Exact};
 use crate::settings::Settings;
+use crate::zone::Zone;
 use chrono::{DateTime, NaiveDate, Utc};
-use chrono_tz::Tz;
 
 /// Which weight the vet wants the dose to go by.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -81,7 +81,7 @@ pub fn find(
     settings: &Settings,
     now: DateTime<Utc>,
     day: NaiveDate,
-    zone: Tz,
+    zone: Zone,
 ) -> WeightFound {
     let latest = weights.latest(now);
     let mut found = WeightFound {
@@ -124,7 +124,7 @@ fn used(
     latest: Option<&Weighing>,
     rule: &WeightRule,
     day: NaiveDate,
-    zone: Tz,
+    zone: Zone,
 ) -> Option<WeightUsed> {
     let weighed = |weighing: &Weighing, basis: Basis| WeightUsed {
         weight: weighing.weight.clone(),
@@ -165,7 +165,7 @@ fn age(
     rule: &WeightRule,
     settings: &Settings,
     day: NaiveDate,
-    zone: Tz,
+    zone: Zone,
 ) -> Option<Age> {
     let age = latest.age_in_days(day, zone)?;
     let (limit, whose) = match rule.weigh_every_days {
@@ -192,7 +192,7 @@ fn age(
 /// A latest weighing that is about ten times the one before it, or ten times as much or as little
 /// as the vet wrote. It was typed twice, and may have been misread twice. (About ten times less
 /// than the one before is a loss.)
-fn tenfold(weights: &Weights, latest: &Weighing, rule: &WeightRule, zone: Tz) -> Option<Caution> {
+fn tenfold(weights: &Weights, latest: &Weighing, rule: &WeightRule, zone: Zone) -> Option<Caution> {
     let now = latest.weight.value();
     let accepted = [&rule.accepted_age, &rule.accepted_loss];
     let mut accepted = accepted.into_iter().flatten();
@@ -221,7 +221,7 @@ fn losses(
     rule: &WeightRule,
     settings: &Settings,
     now: DateTime<Utc>,
-    zone: Tz,
+    zone: Zone,
 ) -> Vec<Caution> {
     let accepted = rule.accepted_loss.as_ref().map(Written::value);
     if accepted.is_some_and(|accepted| latest.weight.value() >= accepted) {

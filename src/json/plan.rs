@@ -5,6 +5,7 @@ use crate::json::round::due;
 use crate::json::text;
 use crate::round::{Amount, Plan};
 use crate::schedule::{Due, Reckoning};
+use crate::zone::EDITION;
 use serde_json::{Value, json};
 
 /// The whole plan.
@@ -52,7 +53,7 @@ pub fn plan(
         "doses": doses.collect::<Vec<Value>>(),
         "after_validity": plan.after_validity,
         "clock_changes": clocks.collect::<Vec<Value>>(),
-        "rules_changed_on": plan.rules_changed,
+        "clock_rules": EDITION,
         "amounts": amounts.iter().map(amount).collect::<Vec<Value>>(),
         "together": together.map(amount),
         "follow_ups": plan.follow_ups.iter().map(follow_up).collect::<Vec<Value>>(),

@@ -4,10 +4,11 @@
 //! Deliberately knows names and places alone.
 
 use crate::ledger::Script;
-use crate::notation::fold::{fold, folded_alike, slip_letters};
-use std::collections::{BTreeMap, HashMap};
+use crate::notation::fold::{Sought, fold, slip_letters};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::ops::Bound;
 
-/// Where animals and prescriptions stand.
+/// Where animals, prescriptions and bottles stand.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Index {
     /// Animals by their names as they stand; of two of one name the first.
@@ -16,6 +17,8 @@ pub(super) struct Index {
     for_animal: HashMap<String, Vec<usize>>,
     /// Prescriptions by reference.
     by_reference: HashMap<String, Vec<usize>>,
+    /// Bottles by the folded name of their medicine.
+    of_medicine: HashMap<String, Vec<usize>>,
     names: Names,
 }
 
@@ -39,6 +42,14 @@ impl Index {
         self.by_reference.entry(reference).or_default().push(place);
     }
 
+    /// Notes a bottle that comes next.
+    pub(super) fn bottle(&mut self, medicine: &str, place: usize) {
+        self.of_medicine
+            .entry(fold(medicine))
+            .or_default()
+            .push(place);
+    }
+
     /// The place of the animal of just this name.
     pub(super) fn place_of(&self, name: &str) -> Option<usize> {
         self.animals.get(name).copied()
@@ -56,6 +67,15 @@ impl Index {
         self.by_reference.get(reference).map_or(&[], Vec::as_slice)
     }
 
+    /// The places of the bottles of a medicine with these folded names, in order.
+    pub(super) fn bottles_of(&self, folded: &[String]) -> Vec<usize> {
+        let of_each = folded.iter().filter_map(|name| self.of_medicine.get(name));
+        let mut places: Vec<usize> = of_each.flatten().copied().collect();
+        places.sort_unstable();
+        places.dedup();
+        places
+    }
+
     /// The places of the animals whose names are easily taken for this one, in order.
     pub(super) fn alike(&self, name: &str) -> Vec<usize> {
         self.names.alike(name)
@@ -67,14 +87,16 @@ impl Index {
 pub struct Names {
     /// The folded names.
     known: Vec<String>,
-    /// What is seen of each at a glance.
-    glances: Vec<Glance>,
+    /// By what is seen of them at a glance: numbered names have the same few letters.
+    at_a_glance: BTreeMap<Glance, Vec<usize>>,
     /// By the folded name.
     sorted: BTreeMap<String, Vec<usize>>,
+    /// How long the folded names are, in bytes.
+    lengths: BTreeSet<usize>,
 }
 
 /// What is seen of a name at a glance.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 struct Glance {
     letters: usize,
     /// How often each letter is there, a few letters to a place: up to four bits in a place, so
@@ -118,9 +140,13 @@ impl Names {
     /// Notes the name that comes next.
     pub fn add(&mut self, name: &str) {
         let folded = fold(name);
-        let places = self.sorted.entry(folded.clone()).or_default();
-        places.push(self.known.len());
-        self.glances.push(Glance::at(&folded));
+        let place = self.known.len();
+        self.at_a_glance
+            .entry(Glance::at(&folded))
+            .or_default()
+            .push(place);
+        self.lengths.insert(folded.len());
+        self.sorted.entry(folded.clone()).or_default().push(place);
         self.known.push(folded);
     }
 
@@ -128,43 +154,41 @@ impl Names {
     #[must_use]
     pub fn alike(&self, name: &str) -> Vec<usize> {
         let own = fold(name);
-        let mut places = self.near(&own, Glance::at(&own));
-        let longer = self.sorted.range(own.clone()..);
-        let longer = longer.take_while(|(other, _)| other.starts_with(&own));
-        places.extend(longer.flat_map(|(_, places)| places));
-        for (end, _) in own.char_indices() {
-            let beginning = own.get(..end).unwrap_or_default();
-            places.extend(self.sorted.get(beginning).into_iter().flatten());
-        }
+        let mut places: Vec<usize> = self.near(&own).chain(self.beginnings(&own)).collect();
         places.sort_unstable();
         places.dedup();
-        let is_alike = |place: &usize| {
-            let known = self.known.get(*place);
-            known.is_some_and(|known| folded_alike(known, &own))
-        };
-        places.retain(is_alike);
         places.shrink_to_fit();
         places
     }
 
-    /// The places of the names that may be a slip for this one.
-    fn near(&self, own: &str, glance: Glance) -> Vec<usize> {
-        let near = self.glances.iter().zip(&self.known).enumerate();
-        near.filter(|(_, (other, known))| other.may_be_near(glance) && folded_alike(known, own))
-            .map(|(place, _)| place)
-            .collect()
-    }
-
-    /// Whether any of them is easily taken for this one; quicker where they are few.
+    /// Whether any of them is easily taken for this one.
     #[must_use]
     pub fn any_alike(&self, name: &str) -> bool {
         let own = fold(name);
-        let glance = Glance::at(&own);
-        let begins = |known: &str| known.starts_with(&own) || own.starts_with(known);
-        let mut all = self.glances.iter().zip(&self.known);
-        all.any(|(other, known)| {
-            (other.may_be_near(glance) || begins(known)) && folded_alike(known, &own)
+        self.near(&own).next().is_some() || self.beginnings(&own).next().is_some()
+    }
+
+    /// The places of the names that may be a slip for this one.
+    fn near(&self, own: &str) -> impl Iterator<Item = usize> {
+        let (glance, sought) = (Glance::at(own), Sought::new(own));
+        let groups = self.at_a_glance.iter();
+        let groups = groups.filter(move |(other, _)| other.may_be_near(glance));
+        let places = groups.flat_map(|(_, places)| places.iter().copied());
+        places.filter(move |place| {
+            let known = self.known.get(*place);
+            known.is_some_and(|known| sought.is_alike(known))
         })
+    }
+
+    /// The places of the names that begin with this one, or that this one begins with.
+    fn beginnings(&self, own: &str) -> impl Iterator<Item = usize> {
+        let from = (Bound::Excluded(own), Bound::Unbounded);
+        let longer = self.sorted.range::<str, _>(from);
+        let longer = longer.take_while(move |(other, _)| !own.is_empty() && other.starts_with(own));
+        let lengths = self.lengths.range(1..own.len().max(1));
+        let shorter = lengths.filter_map(|length| self.sorted.get(own.get(..*length)?));
+        let both = longer.map(|(_, places)| places).chain(shorter);
+        both.flatten().copied()
     }
 }
 

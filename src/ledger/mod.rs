@@ -251,6 +251,8 @@ impl Ledger {
             patient
                 .instructions
                 .sort_by_key(|said| (said.at, said.entry));
+            // Of thousands of animals the room to grow would be much of the memory.
+            patient.doses.shrink_to_fit();
         }
         unread.append(&mut ledger.faults);
         ledger.faults = unread;
@@ -309,6 +311,14 @@ impl Ledger {
     pub fn scripts_called<'l>(&'l self, reference: &str) -> impl Iterator<Item = &'l Script> {
         let places = self.index.scripts_called(reference).iter();
         places.filter_map(|place| self.scripts.get(*place))
+    }
+
+    /// The bottles of a prescription's medicine, in the order they came in.
+    pub fn bottles_of(&self, prescription: &Prescription) -> impl Iterator<Item = &Container> {
+        let places = self.index.bottles_of(prescription.medicine_folded());
+        places
+            .into_iter()
+            .filter_map(|place| self.bottles.get(place))
     }
 
     /// The place of an animal among all, by its whole name.
@@ -376,11 +386,15 @@ impl Ledger {
             Happening::Prescription(entered) => {
                 self.enter(seq, recorded_at, entered, &zone, &subject);
             }
-            Happening::Bottle(bottle) => self.bottles.push(Container {
-                bottle: bottle.what,
-                ended: None,
-                seen_left: None,
-            }),
+            Happening::Bottle(bottle) => {
+                let place = self.bottles.len();
+                self.index.bottle(&bottle.what.medicine, place);
+                self.bottles.push(Container {
+                    bottle: bottle.what,
+                    ended: None,
+                    seen_left: None,
+                });
+            }
             Happening::BottleEnd(end) => {
                 self.with_bottle(end.bottle, |open| {
                     open.ended = Some(happened_at);
@@ -501,7 +515,7 @@ fn as_script(
 ) -> Result<Script, String> {
     let zone = typed.parse();
     let zone = zone.map_err(|_| format!("its time zone is '{typed}', which is none"))?;
-    let prescription = Prescription::read(&kept.source, &kept.file);
+    let prescription = Prescription::read_kept(&kept.source, &kept.file);
     Ok(Script {
         entry,
         entered,

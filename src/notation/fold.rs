@@ -51,15 +51,7 @@ pub fn near_miss(a: &str, b: &str) -> bool {
 /// the hand apart, or one the beginning of the other.
 #[must_use]
 pub fn alike(a: &str, b: &str) -> bool {
-    folded_alike(&fold(a), &fold(b))
-}
-
-/// The same of two names that were folded before.
-#[must_use]
-pub fn folded_alike(a: &str, b: &str) -> bool {
-    let begins = a.starts_with(b) || b.starts_with(a);
-    let both = !a.is_empty() && !b.is_empty();
-    a != b && ((begins && both) || slip(a, b).is_some())
+    Sought::new(&fold(a)).is_alike(&fold(b))
 }
 
 /// The known name nearest to `word`, if one is near.
@@ -102,62 +94,123 @@ pub fn slip_letters(letters: usize) -> usize {
 /// How many letters two names are apart, folded: changed, added, left out, or swapped with a
 /// neighbour. Nothing when that is more than a slip of the hand.
 fn distance(a: &str, b: &str) -> Option<usize> {
-    slip(&fold(a), &fold(b))
+    Sought::new(&fold(a)).slip(&fold(b))
 }
 
-/// The same of two names that were folded before.
-fn slip(a: &str, b: &str) -> Option<usize> {
-    /// No name is longer, and the work grows with the square.
-    const LONGEST: usize = 120;
-    let letters = a.chars().count().max(b.chars().count());
-    if letters > LONGEST {
-        return None;
-    }
-    let distance = match a.is_ascii() && b.is_ascii() && a.len() <= 64 {
-        true => apart(a.as_bytes(), b.as_bytes()),
-        false => strsim::osa_distance(a, b),
-    };
-    (distance <= slip_letters(letters) && distance < letters).then_some(distance)
+/// A folded name that others are held against, prepared once for all of them.
+#[derive(Debug)]
+pub struct Sought<'n> {
+    name: &'n str,
+    letters: usize,
+    places: Option<Places>,
 }
 
-/// As `strsim::osa_distance`, many times quicker, of at most 64 plain letters: the whole column of
-/// the table that belongs to one letter of `b` is worked out at once, a bit for each letter of `a`
-/// (Hyyrö, "A bit-vector algorithm for computing Levenshtein and Damerau edit distances", 2003).
-fn apart(a: &[u8], b: &[u8]) -> usize {
-    let Some(last) = a.len().checked_sub(1).map(|last| 1_u64 << last) else {
-        return b.len();
-    };
-    let mut places = [0_u64; 128];
-    for (at, letter) in a.iter().enumerate() {
-        if let Some(place) = places.get_mut(usize::from(*letter)) {
-            *place |= 1 << at;
+impl<'n> Sought<'n> {
+    /// Prepares a name that was folded before.
+    #[must_use]
+    pub fn new(name: &'n str) -> Sought<'n> {
+        Sought {
+            name,
+            letters: letters(name),
+            places: Places::of(name),
         }
     }
-    let mut distance = a.len();
-    // Where the table grows by one downwards, where it shrinks by one, and where a step along the
-    // diagonal costs nothing.
-    let (mut grows, mut shrinks, mut free) = (u64::MAX, 0_u64, 0_u64);
-    let mut before = 0;
-    for letter in b {
-        let here = places.get(usize::from(*letter)).copied().unwrap_or(0);
-        let swapped = ((!free & here) << 1) & before;
-        let run = (here & grows).wrapping_add(grows) ^ grows;
-        free = run | here | shrinks | swapped;
-        let across_grows = shrinks | !(free | grows);
-        let across_shrinks = free & grows;
-        distance += usize::from(across_grows & last != 0);
-        distance -= usize::from(across_shrinks & last != 0);
-        let across_grows = (across_grows << 1) | 1;
-        grows = (across_shrinks << 1) | !(free | across_grows);
-        shrinks = across_grows & free;
-        before = here;
+
+    /// As [`alike`], of another name that was folded before.
+    #[must_use]
+    pub fn is_alike(&self, other: &str) -> bool {
+        let begins = self.name.starts_with(other) || other.starts_with(self.name);
+        let both = !self.name.is_empty() && !other.is_empty();
+        self.name != other && ((begins && both) || self.slip(other).is_some())
     }
-    distance
+
+    /// How many letters they are apart, where that is no more than a slip of the hand.
+    fn slip(&self, other: &str) -> Option<usize> {
+        /// No name is longer, and the work grows with the square.
+        const LONGEST: usize = 120;
+        let (shorter, letters) = match (self.letters, letters(other)) {
+            (a, b) if a < b => (a, b),
+            (a, b) => (b, a),
+        };
+        let most = slip_letters(letters);
+        if letters > LONGEST || letters - shorter > most {
+            return None;
+        }
+        let distance = match &self.places {
+            Some(places) if other.is_ascii() => places.apart(other.as_bytes(), most)?,
+            _ => strsim::osa_distance(self.name, other),
+        };
+        (distance <= most && distance < letters).then_some(distance)
+    }
+}
+
+fn letters(name: &str) -> usize {
+    match name.is_ascii() {
+        true => name.len(),
+        false => name.chars().count(),
+    }
+}
+
+/// Where each letter stands in a name of at most 64 plain letters, a bit for each place.
+#[derive(Debug)]
+struct Places {
+    of_letter: [u64; 128],
+    length: usize,
+}
+
+impl Places {
+    fn of(name: &str) -> Option<Places> {
+        if !name.is_ascii() || name.len() > 64 {
+            return None;
+        }
+        let mut of_letter = [0_u64; 128];
+        for (at, letter) in name.bytes().enumerate() {
+            if let Some(places) = of_letter.get_mut(usize::from(letter)) {
+                *places |= 1 << at;
+            }
+        }
+        let length = name.len();
+        Some(Places { of_letter, length })
+    }
+
+    /// As `strsim::osa_distance`, many times quicker: the whole column of the table that belongs to
+    /// one letter of the other name is worked out at once, a bit for each letter of this one (Hyyrö,
+    /// "A bit-vector algorithm for computing Levenshtein and Damerau edit distances", 2003).
+    /// Nothing as soon as it is certain to be more than `most`: a letter mends one at best.
+    fn apart(&self, other: &[u8], most: usize) -> Option<usize> {
+        let Some(last) = self.length.checked_sub(1).map(|last| 1_u64 << last) else {
+            return (other.len() <= most).then_some(other.len());
+        };
+        let mut distance = self.length;
+        // Where the table grows by one downwards, where it shrinks by one, and where a step along
+        // the diagonal costs nothing.
+        let (mut grows, mut shrinks, mut free) = (u64::MAX, 0_u64, 0_u64);
+        let mut before = 0;
+        for (done, letter) in other.iter().enumerate() {
+            if distance > most + (other.len() - done) {
+                return None;
+            }
+            let here = self.of_letter.get(usize::from(*letter));
+            let here = here.copied().unwrap_or(0);
+            let swapped = ((!free & here) << 1) & before;
+            let run = (here & grows).wrapping_add(grows) ^ grows;
+            free = run | here | shrinks | swapped;
+            let across_grows = shrinks | !(free | grows);
+            let across_shrinks = free & grows;
+            distance += usize::from(across_grows & last != 0);
+            distance -= usize::from(across_shrinks & last != 0);
+            let across_grows = (across_grows << 1) | 1;
+            grows = (across_shrinks << 1) | !(free | across_grows);
+            shrinks = across_grows & free;
+            before = here;
+        }
+        (distance <= most).then_some(distance)
+    }
 }
 
 #[cfg(test)]
 mod tests {
-    use super::{alike, apart, fold, is_unseen, near, near_miss, nearest, same};
+    use super::{Places, alike, fold, is_unseen, near, near_miss, nearest, same};
     use proptest::prelude::{ProptestConfig, prop_assert_eq, proptest};
 
     proptest! {
@@ -166,8 +219,13 @@ mod tests {
         #[test]
         fn plain_letters_are_as_far_apart_as_in_the_whole_table(
             (a, b) in ("[a-c]{0,9}|[a-e]{0,64}", "[a-c]{0,9}|[a-e]{0,70}"),
+            most in 0..9_usize,
         ) {
-            prop_assert_eq!(apart(a.as_bytes(), b.as_bytes()), strsim::osa_distance(&a, &b));
+            let places = Places::of(&a).unwrap();
+            let wanted = strsim::osa_distance(&a, &b);
+            prop_assert_eq!(places.apart(b.as_bytes(), 70), Some(wanted));
+            let near = (wanted <= most).then_some(wanted);
+            prop_assert_eq!(places.apart(b.as_bytes(), most), near);
         }
     }
 

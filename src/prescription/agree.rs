@@ -15,7 +15,7 @@ use crate::prescription::timing::Timing;
 use crate::prescription::{FollowUpDate, Prescription, WeightBasis};
 use crate::quantity::{Amount, Exact, Measure, QuantityError, Span, Strength};
 use crate::rack::Cut;
-use crate::schedule::{AfterLate, Count, Schedule, ScheduleError, Start};
+use crate::schedule::{AfterLate, Count, Schedule, ScheduleError, Start, Zone};
 use chrono::NaiveTime;
 
 /// The schedule from its phases; each of the vet's wishes about it is tried by itself, so that
@@ -467,7 +467,7 @@ impl Check<'_> {
             time: start.time.or(some_hour),
             ..start
         };
-        let Err(error) = self.whole.schedule.expand(start, chrono_tz::UTC) else {
+        let Err(error) = self.whole.schedule.expand(start, Zone::UTC) else {
             return;
         };
         let (at, expected) = match (&error, &self.timing.review) {

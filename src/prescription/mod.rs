@@ -199,17 +199,27 @@ impl Prescription {
     /// # Errors
     /// [`Faults`]: everything that is wrong with it.
     pub fn read(source: &str, file_name: &str) -> Result<Prescription, Faults> {
+        let prescription = Prescription::read_kept(source, file_name)?;
+        // The library has the last word on what is RON; ours only names every fault at once.
+        let plain = source.trim_start_matches('\u{feff}');
+        ron::from_str::<serde::de::IgnoredAny>(plain).map_err(|error| {
+            let mut found = fault::Found::default();
+            let wrong = format!("this file is not RON ({error})");
+            found.add(&(0..0), wrong, "Prescription( ... ) with its fields");
+            found.in_file(source, file_name)
+        })?;
+        Ok(prescription)
+    }
+
+    /// Reads a prescription file that was read as one before it was kept: the library need not be
+    /// asked again.
+    ///
+    /// # Errors
+    /// [`Faults`]: everything that is wrong with it.
+    pub fn read_kept(source: &str, file_name: &str) -> Result<Prescription, Faults> {
         let mut found = fault::Found::default();
         let prescription = typed::read(source, &mut found)
             .and_then(|node| meaning::prescription(&node, source, &mut found));
-        // The library has the last word on what is RON; ours only names every fault at once.
-        let plain = source.trim_start_matches('\u{feff}');
-        if found.is_empty()
-            && let Err(error) = ron::from_str::<serde::de::IgnoredAny>(plain)
-        {
-            let wrong = format!("this file is not RON ({error})");
-            found.add(&(0..0), wrong, "Prescription( ... ) with its fields");
-        }
         match prescription {
             Some(prescription) if found.is_empty() => Ok(prescription),
             _ => Err(found.in_file(source, file_name)),
@@ -332,6 +342,12 @@ impl Prescription {
     pub fn same_medicine(&self, name: &str) -> bool {
         let name = fold::fold(name);
         self.known_as.contains(&name)
+    }
+
+    /// The names its medicine may go by, folded, for looking it up.
+    #[must_use]
+    pub fn medicine_folded(&self) -> &[String] {
+        &self.known_as
     }
 
     /// Whether two prescriptions are for the same medicine: one's names among the other's.

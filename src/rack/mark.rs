@@ -118,18 +118,18 @@ impl Instrument {
             return Err(Unfit::TooSmall);
         }
         let lines = u32::try_from(lines).map_err(|_| Unfit::TooLarge)?;
-        let each_lines = Exact::whole(i64::from(lines));
-        let drawn = if draws == 1 {
-            each_lines
-        } else {
-            each_lines.times(many)?
-        };
-        let difference = drawn.over(steps)?.minus(Exact::ONE)?;
+        let drawn = i64::from(lines).checked_mul(i64::from(draws));
+        let drawn = drawn.ok_or(Unfit::OutOfRange)?;
+        let difference = steps.share_apart(drawn)?;
         if difference.abs() > wanted.limits.none_above {
             return Err(Unfit::BeyondTolerance(difference));
         }
-        let each = step.times(each_lines)?;
-        let total = if draws == 1 { each } else { step.times(drawn)? };
+        let each = step.times(Exact::whole(i64::from(lines)))?;
+        let total = if draws == 1 {
+            each
+        } else {
+            step.times(Exact::whole(drawn))?
+        };
         Ok(Mark {
             lines,
             draws,

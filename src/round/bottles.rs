@@ -44,12 +44,6 @@ pub fn bottle_for<'l>(
     now: DateTime<Utc>,
 ) -> InHand<'l> {
     let over = |open: &Container| open.ended.is_some_and(|ended| ended <= now);
-    let of_medicine = || {
-        ledger
-            .bottles
-            .iter()
-            .filter(|open| prescription.same_medicine(&open.bottle.medicine))
-    };
     if let Some(number) = picked
         && let Some(open) = ledger
             .bottles
@@ -58,6 +52,8 @@ pub fn bottle_for<'l>(
     {
         return in_hand(open, over(open));
     }
+    let of_medicine: Vec<&Container> = ledger.bottles_of(prescription).collect();
+    let of_medicine = || of_medicine.iter().copied();
     let usable = |open: &&Container| {
         !over(open)
             && matches!(

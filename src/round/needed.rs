@@ -173,11 +173,8 @@ fn bottles<'l>(ledger: &'l Ledger, open: &[&Script]) -> Vec<&'l Container> {
             continue;
         }
         names.push(medicine);
-        let over = ledger
-            .bottles
-            .iter()
-            .filter(|bottle| bottle.ended.is_some());
-        let over = over.filter(|over| script.prescription.same_medicine(&over.bottle.medicine));
+        let over = ledger.bottles_of(&script.prescription);
+        let over = over.filter(|bottle| bottle.ended.is_some());
         bottles.extend(over.max_by_key(|over| (over.bottle.last_day(), over.bottle.number)));
     }
     bottles

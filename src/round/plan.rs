@@ -10,8 +10,7 @@ use crate::quantity::BodyWeight;
 use crate::round::paper::{Paper, on_paper};
 use crate::round::{FollowUp, Need, as_planned};
 use crate::schedule::{ClockChange, Due, Reckoning, ScheduleError, Slot, Start, Zone};
-use crate::schedule::{after_date, clock_changes, rules_changed_on};
-use chrono::NaiveDate;
+use crate::schedule::{after_date, clock_changes};
 
 /// A prescription laid out from a start.
 #[derive(Debug)]
@@ -26,8 +25,6 @@ pub struct Plan<'p> {
     pub after_validity: usize,
     /// The changes of the clocks from the first slot to the last.
     pub clock: Vec<ClockShift>,
-    /// From this day on the zone's rules are newer than those built into the program.
-    pub rules_changed: Option<NaiveDate>,
     /// What comes beside the doses.
     pub follow_ups: Vec<FollowUp<'p>>,
 }
@@ -64,12 +61,9 @@ impl<'p> Plan<'p> {
         let slots = schedule.expand(start, zone)?;
         let until = prescription.valid_until;
         let after_validity = until.map_or(0, |until| after_date(&slots, until, zone).count());
-        let last_day = slots.last().map(|slot| slot.due.date(zone));
-        let changed = rules_changed_on(zone);
         let ends = schedule.review().is_none();
         Ok(Plan {
             clock: clock(prescription, &slots, zone),
-            rules_changed: changed.filter(|from| last_day.is_some_and(|last| last >= *from)),
             follow_ups: as_planned(&prescription.follow_ups, &slots, ends, zone),
             prescription,
             zone,

@@ -6,11 +6,9 @@
 
 use std::fmt;
 
+use crate::zone::Zone;
 use chrono::{DateTime, MappedLocalTime, NaiveDate, NaiveDateTime, NaiveTime, Offset, TimeDelta};
 use chrono::{TimeZone, Utc};
-
-/// A time zone of the tz database, such as Europe/Warsaw.
-pub type Zone = chrono_tz::Tz;
 
 /// What was odd about a local time on the one day it falls on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -145,28 +143,4 @@ fn first_ahead(zone: Zone, mut before: DateTime<Utc>, mut after: DateTime<Utc>) 
 fn ahead(zone: Zone, at: DateTime<Utc>) -> TimeDelta {
     let offset = zone.offset_from_utc_datetime(&at.naive_utc()).fix();
     TimeDelta::seconds(i64::from(offset.local_minus_utc()))
-}
-
-/// The first local date on which the clocks of `zone` no longer go by the rules built into this
-/// program, where that is known: local times from then on may be an hour off.
-///
-/// The rules built in are those of tz database 2025b; the list holds what 2026f changed.
-#[must_use]
-pub fn rules_changed_on(zone: Zone) -> Option<NaiveDate> {
-    use chrono_tz::{Africa, America, Canada};
-    match zone {
-        Africa::Casablanca | Africa::El_Aaiun => NaiveDate::from_ymd_opt(2026, 9, 20),
-        America::Edmonton
-        | America::Havana
-        | America::Inuvik
-        | America::Rainy_River
-        | America::Vancouver
-        | America::Winnipeg
-        | America::Yellowknife
-        | Canada::Central
-        | Canada::Mountain
-        | Canada::Pacific
-        | Zone::Cuba => NaiveDate::from_ymd_opt(2026, 11, 1),
-        _ => None,
-    }
 }

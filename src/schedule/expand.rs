@@ -8,13 +8,14 @@ use std::cmp::Ordering;
 
 use chrono::{DateTime, Datelike, Days, NaiveDate, NaiveDateTime, NaiveTime, TimeDelta, Utc};
 
-use super::clock::{ClockNote, Zone, local_date, moment};
+use super::clock::{ClockNote, local_date, moment};
 use super::form::whole_minute;
 use super::{
     Count, Due, Form, Length, MOST_DAYS, MOST_SLOTS, Phase, Rhythm, Schedule, ScheduleError,
 };
 use super::{Slot, Start, nominal};
 use crate::quantity::span::Span;
+use crate::zone::Zone;
 
 /// A due time while it is being worked out.
 #[derive(Debug, Clone, Copy)]

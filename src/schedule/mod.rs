@@ -18,8 +18,8 @@ use chrono::{DateTime, Days, NaiveDate, NaiveTime, TimeDelta, Utc};
 
 use crate::quantity::span::Span;
 
-pub use clock::{ClockChange, ClockNote, Zone, clock_changes, day_end, day_start};
-pub use clock::{local_date, moment, rules_changed_on};
+pub use crate::zone::Zone;
+pub use clock::{ClockChange, ClockNote, clock_changes, day_end, day_start, local_date, moment};
 pub use error::ScheduleError;
 pub use form::{Form, Length, Rhythm};
 

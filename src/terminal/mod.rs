@@ -31,43 +31,40 @@ const WIDTH: usize = 80;
 /// The text broken into lines, each after the first set in by `indent`. A figure is never parted
 /// from the word after it, which may be its unit.
 pub fn wrapped(text: &str, first: &str, indent: &str) -> String {
-    let mut out = String::from(first);
+    let mut out = String::with_capacity(first.len() + text.len() + indent.len());
+    out.push_str(first);
     let mut column = first.chars().count();
     let mut fresh = true;
-    for piece in pieces(text) {
-        let length = piece.chars().count();
+    let mut words = text.split_whitespace().peekable();
+    let mut piece = Vec::new();
+    while let Some(word) = words.next() {
+        piece.push(word);
+        // A row of figures longer than this may be parted after all.
+        let may_grow = piece.iter().map(|word| word.len() + 1).sum::<usize>() <= WIDTH / 3;
+        if word.ends_with(|c: char| c.is_ascii_digit()) && may_grow && words.peek().is_some() {
+            continue;
+        }
+        let letters = piece.iter().map(|word| word.chars().count() + 1);
+        let length = letters.sum::<usize>() - 1;
         if !fresh && column + 1 + length > WIDTH {
             out.push('\n');
             out.push_str(indent);
             column = indent.chars().count();
             fresh = true;
         }
-        if !fresh {
-            out.push(' ');
-            column += 1;
+        column += length + usize::from(!fresh);
+        for word in piece.drain(..) {
+            if !fresh {
+                out.push(' ');
+            }
+            fresh = false;
+            match word.bytes().all(|letter| letter.is_ascii_graphic()) {
+                true => out.push_str(word),
+                false => out.extend(word.chars().filter(|c| !is_unseen(*c))),
+            }
         }
-        out.extend(piece.chars().filter(|c| !is_unseen(*c)));
-        column += length;
-        fresh = false;
     }
     out
-}
-
-/// The words, with each figure joined to the word after it.
-fn pieces(text: &str) -> Vec<String> {
-    /// A row of figures longer than this may be parted after all.
-    const LONGEST: usize = WIDTH / 3;
-    let mut pieces: Vec<String> = Vec::new();
-    for word in text.split_whitespace() {
-        match pieces.last_mut() {
-            Some(last) if last.ends_with(|c: char| c.is_ascii_digit()) && last.len() < LONGEST => {
-                last.push(' ');
-                last.push_str(word);
-            }
-            _ => pieces.push(word.to_owned()),
-        }
-    }
-    pieces
 }
 
 #[cfg(test)]

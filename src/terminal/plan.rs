@@ -50,14 +50,6 @@ pub fn plan(
     for shift in &plan.clock {
         lines.push(wrapped(&clock(plan, shift), "", "  "));
     }
-    if let Some(from) = plan.rules_changed {
-        let text = format!(
-            "The clocks of {} go by new rules from {} on, which this program does not have: hours from then on may be an hour off. Check them against another clock.",
-            plan.zone.name(),
-            from.format("%-d %B %Y")
-        );
-        lines.push(wrapped(&text, "", "  "));
-    }
     lines.push(String::new());
     lines.push("What it takes, by the syringes at hand".to_owned());
     for amount in amounts.iter().chain(together) {

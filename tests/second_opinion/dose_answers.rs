@@ -14,6 +14,7 @@ use scruple::notation::Notation;
 use scruple::prescription::{Dose, Prescription};
 use scruple::quantity::{Amount, DoseRate, Exact, ProductMass};
 use scruple::rack::Use;
+use scruple::schedule::Zone;
 use scruple::settings::{PaperSize, Settings};
 
 /// The kinds of answer that the cases must have among them.
@@ -305,7 +306,7 @@ impl Case {
             settings: &settings,
             now,
             day: now.date_naive(),
-            zone: chrono_tz::UTC,
+            zone: Zone::UTC,
         })
     }
 }

@@ -6,12 +6,13 @@ use crate::{PAPERS, hold, read, said};
 use scruple::ledger::Ledger;
 use scruple::round::stock::stock;
 use scruple::round::{ahead, mark_ahead, of_day, weigh_days};
+use scruple::schedule::Zone;
 use scruple::settings::Settings;
 use scruple::sheet;
 use scruple::sheet::course::CourseSheet;
 use scruple::sheet::handover::HandOver;
 
-const ZONE: chrono_tz::Tz = chrono_tz::UTC;
+const ZONE: Zone = Zone::UTC;
 
 /// Every 72 hours from Thu 1 March 08:00: then 4, 7 and 10 March. 31 g: 0.62 mg, 0.0775 mL, a tie
 /// on S: 0.075 mL.

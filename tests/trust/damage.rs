@@ -193,7 +193,7 @@ fn paper_says_first_that_the_book_is_damaged() {
     let ledger = ledger.with_damage([Some("animal:Nubbet".to_owned())]);
     let settings = ledger.settings.clone().unwrap();
     let now: chrono::DateTime<chrono::Utc> = "2001-03-01T10:00:00Z".parse().unwrap();
-    let zone = chrono_tz::UTC;
+    let zone = scruple::schedule::Zone::UTC;
     let round = of_day(&ledger, &settings, zone, now.date_naive(), now).unwrap();
     let hand_over = handover::HandOver {
         days: &[round],

@@ -1,9 +1,8 @@
 //! Slots on dates without an hour. Dates worked by hand.
 
 use chrono::TimeDelta;
-use chrono_tz::Europe;
 
-use super::{Case, course, days, formed, pair};
+use super::{Case, course, days, formed, pair, zone};
 use crate::course::{MarkGate, Outcome, State};
 use crate::quantity::span::Span;
 use crate::schedule::{AfterLate, Count, Due, Form, Phase, Schedule, Zone};
@@ -115,7 +114,7 @@ fn a_single_date_has_a_day_each_way() {
 #[test]
 fn local_days_are_those_of_the_zone() {
     let case = course(days(7), 2, AfterLate::KeepCalendar)
-        .from("2027-03-21", None, Europe::Warsaw)
+        .from("2027-03-21", None, zone("Europe/Warsaw"))
         .given("2027-03-21 23:30");
     // 28 March 2027 has 23 hours there.
     assert_eq!(

@@ -1,9 +1,8 @@
 //! Adherence, the first dose, and what the order of writing may not change.
 
 use chrono::TimeDelta;
-use chrono_tz::Europe;
 
-use super::{course, hours};
+use super::{course, hours, zone};
 use crate::course::{Adherence, Outcome, State, Verdict};
 use crate::schedule::AfterLate;
 
@@ -74,7 +73,7 @@ fn a_history_can_be_judged_as_it_stood() {
 fn seven_doses_over_a_change_of_the_clocks_are_complete_at_their_shifted_hour() {
     // Every 72 hours in Warsaw from 2027-03-22 08:00: from 28 March on at 09:00.
     let case = course(hours(72), 7, AfterLate::Call)
-        .from("2027-03-22", Some("08:00"), Europe::Warsaw)
+        .from("2027-03-22", Some("08:00"), zone("Europe/Warsaw"))
         .given_each(&[
             "2027-03-22 08:00",
             "2027-03-25 08:00",

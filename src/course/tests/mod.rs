@@ -26,6 +26,11 @@ use crate::schedule::{
     AfterLate, Count, Form, Length, Phase, Rhythm, Schedule, Start, Zone, moment,
 };
 
+/// A zone by its name.
+fn zone(name: &str) -> Zone {
+    name.parse().unwrap()
+}
+
 /// A course that is put together step by step and then judged.
 #[derive(Clone)]
 struct Case {

@@ -1,8 +1,6 @@
 //! The gate, the states and the tying of records, for doses at an hour. Times worked by hand.
 
-use chrono_tz::Europe;
-
-use super::{Case, course, date, days, eight_and_twenty, formed, hours, pair, twice_a_day};
+use super::{Case, course, date, days, eight_and_twenty, formed, hours, pair, twice_a_day, zone};
 use crate::course::{MarkGate, Outcome, State, Timing, TopUp, Verdict, What};
 use crate::quantity::span::Span;
 use crate::schedule::{AfterLate, Count, Due, Form, Length, Phase, Schedule, Zone};
@@ -222,7 +220,8 @@ fn counting_from_the_dose_given_moves_every_later_slot_by_elapsed_time() {
 fn counting_on_is_elapsed_time_for_slots_by_the_clock_too() {
     // 15 hours late on the day before Warsaw goes forward: 08:00 by the clock becomes 23:00, and
     // the slot of 28 March, an hour ahead, is moved by the same 15 hours.
-    let case = course(days(2), 3, CountFromGiven).from("2027-03-26", Some("08:00"), Europe::Warsaw);
+    let case =
+        course(days(2), 3, CountFromGiven).from("2027-03-26", Some("08:00"), zone("Europe/Warsaw"));
     let case = case.given("2027-03-26 23:00");
     let due = |slot: u32| {
         let judged = case.at("2027-03-27 08:00");
@@ -230,7 +229,7 @@ fn counting_on_is_elapsed_time_for_slots_by_the_clock_too() {
     };
     assert_eq!(due(2), Due::At(case.when("2027-03-28 23:00")));
     let spring = course(days(1), 3, CountFromGiven)
-        .from("2027-03-27", Some("08:00"), Europe::Warsaw)
+        .from("2027-03-27", Some("08:00"), zone("Europe/Warsaw"))
         .given("2027-03-27 18:00");
     let judged = spring.at("2027-03-27 19:00");
     // Due 28 March 08:00 +02:00, 23 hours after 27 March 08:00 +01:00; ten hours later.

@@ -305,9 +305,8 @@ impl<'l> Gathered<'l> {
     fn against(mut self, ledger: &'l Ledger, when: When) -> Supply<'l> {
         self.doses.sort_by_key(|dose| dose.on);
         let prescription = &self.script.prescription;
-        let of_medicine = ledger.bottles.iter().filter(|open| {
-            open.ended.is_none() && prescription.same_medicine(&open.bottle.medicine)
-        });
+        let of_medicine = ledger.bottles_of(prescription);
+        let of_medicine = of_medicine.filter(|open| open.ended.is_none());
         let must_read = self.must_read.as_ref();
         let bottles: Vec<InBottle> = of_medicine
             .map(|open| in_bottle(ledger, open, must_read, when.day, when.zone))

@@ -2,12 +2,11 @@
 
 use super::{
     daily, date, dates, days, hours, just, phase, said, schedule, start, then, time, times, until,
-    weekly,
+    weekly, zone,
 };
 use crate::quantity::span::Span;
 use crate::schedule::{AfterLate, Count, Due, Form, Length, Rhythm, Schedule, Zone};
 use chrono::{TimeDelta, Weekday};
-use chrono_tz::Europe;
 
 #[test]
 fn leap_days_are_days() {
@@ -135,10 +134,13 @@ fn loading_then_maintenance_by_elapsed_hours() {
         then(1, Span::Hours(72), times(hours(72), 6)),
     ]);
     let slots = course
-        .expand(start("2027-03-22 08:00"), Europe::Warsaw)
+        .expand(start("2027-03-22 08:00"), zone("Europe/Warsaw"))
         .unwrap();
     assert_eq!(slots.len(), 7);
-    assert_eq!(said(&slots, Europe::Warsaw)[2], "2027-03-28 09:00 +02:00");
+    assert_eq!(
+        said(&slots, zone("Europe/Warsaw"))[2],
+        "2027-03-28 09:00 +02:00"
+    );
 }
 
 #[test]
@@ -151,8 +153,10 @@ fn a_phase_by_the_clock_begins_at_its_first_time_that_is_not_sooner_than_the_gap
     let at = |gap| {
         let course = schedule(vec![phase(twice.clone()), then(0, gap, once.clone())]);
         // The night in which Warsaw goes forward: 12 hours by the clock are 11 hours.
-        let slots = course.expand(start("2027-03-26"), Europe::Warsaw).unwrap();
-        said(&slots, Europe::Warsaw)[4].clone()
+        let slots = course
+            .expand(start("2027-03-26"), zone("Europe/Warsaw"))
+            .unwrap();
+        said(&slots, zone("Europe/Warsaw"))[4].clone()
     };
     assert_eq!(at(Span::Hours(12)), "2027-03-28 08:00 +02:00");
     assert_eq!(at(Span::Days(1)), "2027-03-29 08:00 +02:00");

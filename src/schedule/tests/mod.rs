@@ -36,6 +36,11 @@ fn utc(text: &str) -> DateTime<Utc> {
     local(text).and_utc()
 }
 
+/// A zone by its name.
+fn zone(name: &str) -> Zone {
+    name.parse().unwrap()
+}
+
 /// A start from "2027-03-22 08:00", or without an hour from "2027-03-22".
 fn start(text: &str) -> Start {
     match text.split_once(' ') {

@@ -50,12 +50,12 @@ pub fn prescription(bytes: &[u8]) {
         date: NaiveDate::from_ymd_opt(2027, 3, 22).unwrap(),
         time: NaiveTime::from_hms_opt(8, 0, 0),
     });
-    if let Ok(slots) = read.schedule.expand(start, chrono_tz("Europe/Warsaw")) {
+    if let Ok(slots) = read.schedule.expand(start, zone("Europe/Warsaw")) {
         assert!(!slots.is_empty());
     }
 }
 
-fn chrono_tz(name: &str) -> scruple::schedule::Zone {
+fn zone(name: &str) -> scruple::schedule::Zone {
     name.parse().unwrap()
 }
 
