@@ -344,24 +344,91 @@ fn courses_of_one_medicine_that_are_long_over_change_nothing() {
         }
     }
     room.at("2001-04-02 08:00");
+    let lines = ["today", "today --format json", "give Thimblo DEMO-0004"];
+    let room = say_the_same(room, &lines);
+    let noted = noted(&room);
+    let has = |reference| noted.contains_key(&format!("prescription:{reference}"));
+    assert!(!has("DEMO-0001") && !has("DEMO-0002"), "{noted:?}");
+    assert!(has("DEMO-0003") && has("DEMO-0004"), "{noted:?}");
+}
+
+/// Of these commands, what is read in part says what the whole says.
+fn say_the_same(room: Room, lines: &[&str]) -> Room {
     let mut story = Story {
         room,
         dice: Dice(1),
-        now: "2001-04-02T08:00:00".parse().unwrap(),
+        now: "2001-01-01T08:00:00".parse().unwrap(),
         scripts: Vec::new(),
         bottles: 1,
         said: Vec::new(),
     };
-    for line in ["today", "today --format json", "give Thimblo DEMO-0004"] {
+    for line in lines {
         let (part, _, known) = story.answers(line, false);
         let (whole, ..) = story.answers(line, true);
         assert!(known.is_some(), "the book does not know what is needed");
         assert_eq!(part, whole, "{line}");
     }
-    let noted = noted(&story.room);
-    let has = |reference| noted.contains_key(&format!("prescription:{reference}"));
-    assert!(!has("DEMO-0001") && !has("DEMO-0002"), "{noted:?}");
-    assert!(has("DEMO-0003") && has("DEMO-0004"), "{noted:?}");
+    story.room
+}
+
+/// A dose of today stands on the card as it was given; what it was held against then is weighed
+/// long before what the animal weighs by now.
+#[test]
+fn a_dose_of_today_is_held_against_the_weighings_of_its_moment() {
+    let mut room = Room::new("weighed-since", "UTC");
+    room.at("2001-03-01 07:00").takes_in("Thimblo", "31 g");
+    room.at("2001-03-20 07:00")
+        .run("weigh Thimblo \"31.5 g\"")
+        .ends(0);
+    let script = Script::twice_a_day();
+    room.opens(script.medicine, script.strength)
+        .enters(&script, "2001-04-02 08:00")
+        .at("2001-04-02 08:00");
+    room.run("give Thimblo DEMO-0001").ends(0);
+    room.at("2001-04-02 09:00")
+        .run("weigh Thimblo \"31.2 g\"")
+        .ends(0);
+    say_the_same(room, &["today", "today --format json"]);
+}
+
+/// A dose by 31 g, which is struck out: then 27 g of long before stands behind it, 31/27
+/// or 15 percent less than the dose was for.
+#[test]
+fn the_weight_that_stands_behind_a_dose_is_read_with_it() {
+    let schedule = r#"Every(interval: "20 days", doses: 4)"#;
+    let script = Script::new("DEMO-0001", &["Thimblo"], schedule);
+    for settled in [false, true] {
+        let mut room = Room::new(&format!("stands-behind-{settled}"), "UTC");
+        room.at("2001-03-01 07:00").takes_in("Thimblo", "27 g");
+        room.opens(script.medicine, script.strength);
+        room.at("2001-03-20 07:00");
+        let weighing = room.run("weigh Thimblo \"31 g\"").ends(0).entry();
+        room.enters(&script, "2001-03-20 08:00");
+        room.at("2001-03-20 08:00");
+        let dose = room.run("give Thimblo DEMO-0001").ends(0).entry();
+        room.at("2001-03-21 08:00");
+        room.run(&format!("correct {weighing} --because misread"))
+            .ends(0);
+        if settled {
+            room.run(&format!(
+                "instruct Thimblo DEMO-0001 --settled {dose} --said-by \"Dr A. Example\" --taken-by AK --read-back yes"
+            ))
+            .ends(0);
+        }
+        for day in ["04-09", "04-29", "05-19"] {
+            room.at(&format!("2001-{day} 07:50"));
+            room.run("weigh Thimblo \"28 g\"").ends(0);
+        }
+        room.at("2001-05-19 08:00");
+        let lines = ["today", "today --format json", "", "give Thimblo DEMO-0001"];
+        let mut room = say_the_same(room, &lines);
+        let about = format!("Entry {dose}: measured by 31 g");
+        let today = room.run("today");
+        match settled {
+            true => today.is_silent_about(&about),
+            false => today.says(&about),
+        };
+    }
 }
 
 /// What a room's book notes that the day's work needs.

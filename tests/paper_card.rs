@@ -318,6 +318,32 @@ fn one_call_asks_everything_and_a_page_prints_no_mark_twice() {
 
 /// Four draws of 1.8 mL are 7.2 mL, and a hub keeps 0.07 mL each time; 0.34, 0.39 and 0.48 mL are
 /// 1.21 mL, from tips that keep nothing.
+/// Thimblo and Quillo are injected; Pipkin's injection has no mark, and the others need no needle.
+#[test]
+fn a_used_needle_is_binned_after_the_animal_it_was_for() {
+    let ledger = busy(PaperSize::A4);
+    let facts = facts_of(&round(&ledger));
+    let binned = |then: &[String]| then.iter().any(|step| step == "sharps binned");
+    let turns = facts.prepare.turns.iter().filter(|turn| binned(&turn.then));
+    let animals: Vec<&str> = turns.map(|turn| turn.animal.as_str()).collect();
+    assert_eq!(animals, ["Thimblo", "Quillo"]);
+    assert_eq!(words_of(&ledger).matches("sharps binned").count(), 2);
+    // A weight that is too old is renewed first; then the ladder tells what to draw.
+    let mut old = Room::new(PaperSize::A4, true);
+    one_dose(&mut old);
+    let injected = Script {
+        route: r#"Injection("under the skin")"#,
+        animals: r#""Oldo""#,
+        ..cobalt(SCRIPT.vet, "DEMO-0002")
+    };
+    old.animal("Oldo", "tub 5", false);
+    old.weigh("Oldo", "2001-02-06 18:00", "84 g", None);
+    old.enter(&injected, "2001-03-08 09:00");
+    assert_eq!(words_of(&old.ledger()).matches("sharps binned").count(), 1);
+    let by_mouth = words_of(&quiet(PaperSize::A4));
+    assert!(!by_mouth.contains("sharps"), "{by_mouth}");
+}
+
 #[test]
 fn a_sum_is_told_only_where_a_bottle_is_drawn_from_several_times() {
     let totals = |ledger: &Ledger| -> Vec<(String, String)> {

@@ -1,6 +1,6 @@
 //! Words that must not mislead: what a ladder calls for and leaves out, what a part of a dose came
 //! to, what stands against a dose in the morning, dates that are far away, names that are nearly
-//! another's.
+//! another's; what the vet did not say, what nobody knows, who has left.
 
 #![allow(
     clippy::indexing_slicing,
@@ -278,4 +278,164 @@ fn an_accepted_age_is_silent_for_that_dose_alone() {
     assert_eq!(old(&mut room), [false, true]);
     room.run("give Thimblo DEMO-0001").ends(0);
     assert_eq!(old(&mut room), [true]);
+}
+
+/// `withheld` keeps what a person says; the vet's own word is an instruction.
+#[test]
+fn no_instruction_is_claimed_that_the_book_does_not_hold() {
+    let claimed = "withheld on the vet's instruction";
+    let recorded = "withheld; you recorded that the vet said to leave it out";
+    for told in [false, true] {
+        let script = Script::new(
+            "DEMO-0001",
+            &["Thimblo"],
+            r#"Every(interval: "12 hours", doses: 2)"#,
+        );
+        let mut room = Room::with_course(&format!("left-out-{told}"), &script);
+        room.run("give Thimblo DEMO-0001").ends(0);
+        if told {
+            room.run(&format!("instruct Thimblo DEMO-0001 --skip 2 {BY_PHONE}"))
+                .ends(0);
+        } else {
+            room.at("2001-03-01 20:00")
+                .run("withheld Thimblo DEMO-0001 --dose 2")
+                .ends(0);
+        }
+        let (says, does_not) = match told {
+            true => (claimed, recorded),
+            false => (recorded, claimed),
+        };
+        room.at("2001-03-01 20:10");
+        for command in ["check Thimblo", "report Thimblo"] {
+            room.run(command)
+                .ends(0)
+                .says(says)
+                .is_silent_about(does_not);
+        }
+        let course = room.course_of("Thimblo");
+        assert_eq!(course["remarks"][0]["words"], says, "{course:#}");
+    }
+}
+
+/// Nobody knows whether a second dose went in twenty minutes after the first.
+#[test]
+fn what_nobody_is_sure_of_is_not_said_to_be_given() {
+    let mut room = Room::with_course("unsure-beside", &Script::twice_a_day());
+    room.run("give Thimblo DEMO-0001").ends(0);
+    let unsure = room
+        .at("2001-03-01 08:30")
+        .run("unsure Thimblo DEMO-0001 --at 08:20 --dose 1")
+        .ends(0)
+        .entry();
+    room.run("check Thimblo")
+        .ends(1)
+        .says("dose 1: unsure whether one was given beside the doses of the schedule: do not give it; call your vet now")
+        .says("given in its window: 1; unsure: 1")
+        .is_silent_about("beside the schedule: 1");
+    room.run("report Thimblo")
+        .says("beside the schedule: unsure Thu 1 March 08:20")
+        .is_silent_about("given beside the doses of the schedule: call");
+    room.at("2001-03-01 20:00").run("today").says(&format!(
+        "Entry {unsure}: nobody knows whether a dose was given beside those of the schedule. Draw nothing until your vet has said how to go on"
+    ));
+}
+
+/// The first dose is due at 12:00 and opens at 10:30.
+#[test]
+fn a_first_dose_before_the_start_is_not_too_soon_after_another() {
+    let mut room = Room::new("before-the-start", "UTC");
+    let script = Script::twice_a_day();
+    room.at("2001-03-01 07:00")
+        .takes_in("Thimblo", "31 g")
+        .opens(script.medicine, script.strength)
+        .enters(&script, "2001-03-01 12:00");
+    let early = room
+        .at("2001-03-01 10:00")
+        .run("give Thimblo DEMO-0001")
+        .ends(0)
+        .says("STOP. It is too soon. Give nothing now; it opens Thu 1 March 10:30")
+        .entry();
+    room.run("check Thimblo")
+        .ends(1)
+        .says("dose 1: given before its window opened: call your vet now")
+        .is_silent_about("the dose before");
+    room.at("2001-03-02 00:00").run("today").says(&format!(
+        "Entry {early}: the dose was given before its window opened, and your vet has not spoken about it yet"
+    ));
+    room.run("report Thimblo")
+        .is_silent_about("answered for already");
+}
+
+/// Rehomed at 09:00. What is written down for a time before that is as ever.
+#[test]
+fn an_animal_that_has_left_is_said_to_have_left() {
+    let mut room = Room::with_course("left", &Script::twice_a_day());
+    room.run("give Thimblo DEMO-0001").ends(0);
+    room.at("2001-03-01 09:00")
+        .run("end Thimblo --how rehomed")
+        .ends(0);
+    let left = "The book says of Thimblo: the animal was rehomed, Thu 1 March 09:00. Look which animal is in your hand.";
+    let before = room.at("2001-03-01 20:00").book();
+    room.typing("no\n")
+        .run("weigh Thimblo \"31 g\"")
+        .ends(2)
+        .says(left)
+        .says("Keep this weight all the same?");
+    room.typing("no\n")
+        .run("give Thimblo DEMO-0001 --dose 2")
+        .ends(2)
+        .says(&format!("STOP. {left}"));
+    assert_eq!(room.book(), before);
+    room.run("missed Thimblo DEMO-0001 --dose 2")
+        .ends(0)
+        .says(left);
+    // After a death, on purpose.
+    room.run("weigh Thimblo \"31.5 g\"")
+        .ends(0)
+        .says(left)
+        .says("Recorded");
+    let table = room.write("t.csv", "name,date,weight\nThimblo,2001-03-01,31.2 g\n");
+    room.run(&format!("weigh --from {table}"))
+        .ends(0)
+        .says(left);
+    room.run("weigh Thimblo \"31 g\" --at 08:50")
+        .ends(0)
+        .is_silent_about("The book says");
+}
+
+/// 31 g, then 27 g, 13 percent down, and two courses by two vets, one of which has no dose on the
+/// card yet.
+#[test]
+fn a_loss_of_weight_is_for_every_vet_of_the_animal() {
+    let mut room = Room::with_course("two-vets", &Script::twice_a_day());
+    let other = Script {
+        reference: "DEMO-0002",
+        medicine: "Madeup Cobalt",
+        ..Script::twice_a_day()
+    };
+    let other = other
+        .text()
+        .replace("Dr A. Example", "Dr B. Example")
+        .replace("555 0134", "555 0199");
+    let file = room.write("other.ron", other);
+    room.run(&format!("enter {file} --start \"2001-03-05 08:00\""))
+        .ends(0);
+    room.at("2001-03-01 09:00")
+        .run("weigh Thimblo \"27 g\"")
+        .ends(0)
+        .says("Thimblo: CALL 555 0134 (not a number). 27 g is about 13 percent below 31 g")
+        .says("Thimblo: CALL 555 0199 (not a number). 27 g is about 13 percent below 31 g");
+    let off_card = "CALL. Thimblo, DEMO-0002, not on this card. Call 555 0199 (not a number). 27 g is about 13 percent below 31 g";
+    room.run("today")
+        .says("Call 555 0134 (not a number) first. 27 g is about 13 percent below 31 g")
+        .says(off_card);
+    room.run("").says("Call Dr A. Example, 555 0134 (not a number) and Dr B. Example, 555 0199 (not a number) before anything is given.");
+    room.run("withheld Thimblo DEMO-0001 --dose 1").ends(0);
+    // Neither has a dose on the card of a day without one; each is said once.
+    room.at("2001-03-04 23:00");
+    for dose in 2..=6 {
+        room.run(&format!("missed Thimblo DEMO-0001 --dose {dose}"))
+            .ends(0);
+    }
+    room.run("today").says(off_card);
 }

@@ -93,12 +93,12 @@ pub enum NoMark {
         /// What is wrong.
         why: String,
     },
-    /// The last dose was too recent.
+    /// The last dose was too recent, or the first one is still to come.
     TooSoon {
         /// When it opens, in local words.
         opens: String,
-        /// When the last dose was, in local words.
-        last: String,
+        /// When the last dose was, in local words, where there was one.
+        last: Option<String>,
     },
     /// It would open only after it has closed.
     Held {
@@ -329,7 +329,11 @@ impl fmt::Display for NoMark {
             ),
             NoMark::Figures { why } => write!(f, "{why}."),
             NoMark::TooSoon { opens, last } => {
-                write!(f, "The last dose was {last}. Give nothing now; it opens {opens}, and its mark is shown from then on.")
+                match last {
+                    Some(last) => write!(f, "The last dose was {last}.")?,
+                    None => f.write_str("It is too soon.")?,
+                }
+                write!(f, " Give nothing now; it opens {opens}, and its mark is shown from then on.")
             }
             NoMark::Held { why } => write!(f, "{why} Ask your vet."),
             NoMark::EarlierUnanswered { number } => write!(

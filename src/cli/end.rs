@@ -12,6 +12,8 @@ use crate::cli::when;
 use crate::entry::{End, Ending, Happening, Subject};
 use crate::ledger::{Ledger, Patient};
 use crate::round::{Standing, courses};
+use crate::schedule::Zone;
+use chrono::{DateTime, Utc};
 use clap::ValueEnum;
 
 /// Records that an animal is no longer here; its courses end with it
@@ -111,6 +113,17 @@ fn still_here<'l>(ledger: &'l Ledger, animal: &str) -> Result<&'l Patient, Failu
             patient.animal.name, end.how
         ))),
     }
+}
+
+/// That an animal had left by a moment, and when.
+pub(super) fn had_left(patient: &Patient, at: DateTime<Utc>, zone: Zone) -> Option<String> {
+    let (left, end) = patient.end.as_ref().filter(|(left, _)| *left < at)?;
+    Some(format!(
+        "The book says of {}: {}, {}. Look which animal is in your hand.",
+        patient.animal.name,
+        end.how,
+        when::say(*left, zone)
+    ))
 }
 
 /// What becomes of a course that is still going on.

@@ -16,6 +16,8 @@ pub(super) struct Opening {
     pub(super) at: DateTime<Utc>,
     /// Whether the last dose, and not the slot's own window, decides it.
     pub(super) pushed: bool,
+    /// Before when it would be too soon after the last dose; none where there was none.
+    pub(super) after_last: Option<DateTime<Utc>>,
 }
 
 impl Replay<'_> {
@@ -28,6 +30,7 @@ impl Replay<'_> {
             return Some(Opening {
                 at: window,
                 pushed: false,
+                after_last: None,
             });
         };
         let before = index.checked_sub(1).and_then(|i| self.lines.get(i));
@@ -50,6 +53,7 @@ impl Replay<'_> {
         Some(Opening {
             at: window.max(after_last),
             pushed: after_last > window,
+            after_last: Some(after_last),
         })
     }
 

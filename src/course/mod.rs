@@ -50,7 +50,7 @@ pub enum State {
     Refused,
     /// A person said it was not given.
     Missed,
-    /// Left out on the vet's instruction.
+    /// Left out, as the vet said.
     Withheld,
     /// A person said nobody knows.
     Unsure,
@@ -235,14 +235,18 @@ pub enum What {
     NotRecorded,
     /// A slot would open after it closes.
     Held,
-    /// A dose was given before its slot opened.
+    /// A dose was given before its slot opened, too soon after the one before it.
     GivenTooSoon,
+    /// A dose was given before its slot opened, with none before it that it would be too close to.
+    GivenBeforeItsWindow,
     /// A dose was given after its slot closed.
     GivenLate,
     /// A dose was given outside its window as the vet said.
     GivenAsInstructed,
     /// A dose was given that the vet had said to leave out.
     AgainstInstruction,
+    /// Nobody knows whether a dose was given that the vet had said to leave out.
+    UnsureAgainstInstruction,
     /// What was drawn was not the mark.
     NotAtMark,
     /// Only part of a dose was given.
@@ -255,10 +259,14 @@ pub enum What {
     Missed,
     /// A dose was left out on the vet's instruction.
     Withheld,
+    /// A person recorded that the vet had said to leave a dose out; the book holds no instruction.
+    RecordedAsWithheld,
     /// Nobody knows whether a dose was given.
     Unsure,
     /// A dose was given beside those of the schedule.
     Extra,
+    /// Nobody knows whether a dose was given beside those of the schedule.
+    UnsureExtra,
     /// A dose was recorded for a time after the course had ended.
     AfterTheEnd,
     /// The review date has passed and the vet has not spoken.
@@ -295,7 +303,7 @@ pub struct Adherence {
     pub too_soon: u32,
     /// Slots of which only part stayed in.
     pub in_part: u32,
-    /// Slots of which nobody knows.
+    /// Slots of which nobody knows, and what may have been given beside them.
     pub unsure: u32,
     /// Slots refused, missed or withheld, as a person said.
     pub not_given: u32,

@@ -22,6 +22,8 @@ pub(super) struct Fill {
     pub(super) record: Record,
     pub(super) timing: Timing,
     pub(super) opens: Option<DateTime<Utc>>,
+    /// It was too soon after the dose before it, not only before its own window.
+    pub(super) after_another: bool,
 }
 
 /// A dose of that medicine to that animal, in this course or another.
@@ -103,9 +105,13 @@ impl<'a> Replay<'a> {
         }
         let why_not = self.no_room(index, &record);
         let instructed = self.told_to_dose(index, record.happened);
-        let opens = self
-            .opens(index, self.last_dose(record.happened))
-            .map(|opening| opening.at);
+        let opening = self.opens(index, self.last_dose(record.happened));
+        let opens = opening.map(|opening| opening.at);
+        let after_another = opening.is_none_or(|opening| {
+            opening
+                .after_last
+                .is_some_and(|after| record.happened < after)
+        });
         let closes = self.closes(index);
         if closes_the_gate {
             self.doses.push(Dose {
@@ -141,6 +147,7 @@ impl<'a> Replay<'a> {
             record,
             timing,
             opens,
+            after_another,
         });
         let late = record.happened > closes;
         let counts_on = self.schedule.after_late() == AfterLate::CountFromGiven;
@@ -236,14 +243,20 @@ impl<'a> Replay<'a> {
         if self.facts.ended.is_some_and(|end| record.happened > end.at) {
             Some(What::AfterTheEnd)
         } else if stopped {
-            Some(What::AgainstInstruction)
+            Some(match record.outcome {
+                Outcome::Unsure => What::UnsureAgainstInstruction,
+                _ => What::AgainstInstruction,
+            })
         } else {
             let full = match line.fill {
                 None => false,
                 Some(fill) if fill.record.outcome == Outcome::Given => true,
                 Some(_) => !self.told_to_dose(index, record.happened),
             };
-            full.then_some(What::Extra)
+            full.then_some(match record.outcome {
+                Outcome::Unsure => What::UnsureExtra,
+                _ => What::Extra,
+            })
         }
     }
 

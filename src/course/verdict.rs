@@ -6,7 +6,7 @@
 
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 
-use super::replay::{Fill, Line, Replay};
+use super::replay::{Line, Replay};
 use super::{Adherence, Course, Ending, MarkGate, Order, Outcome, Remark, Standing, State};
 use super::{Timing, TopUp, Verdict, What, doses_among};
 use crate::schedule::local_date;
@@ -108,10 +108,12 @@ impl Replay<'_> {
                 Outcome::Given | Outcome::Refused | Outcome::Missed | Outcome::Withheld => {}
             }
         }
-        if let Some(Fill { record, timing, .. }) = line.fill {
-            match timing {
+        if let Some(fill) = line.fill {
+            let record = fill.record;
+            match fill.timing {
                 Timing::InWindow => {}
-                Timing::TooSoon => say(record.id, What::GivenTooSoon),
+                Timing::TooSoon if fill.after_another => say(record.id, What::GivenTooSoon),
+                Timing::TooSoon => say(record.id, What::GivenBeforeItsWindow),
                 Timing::Late => say(record.id, What::GivenLate),
                 Timing::Instructed => say(record.id, What::GivenAsInstructed),
             }
@@ -119,13 +121,22 @@ impl Replay<'_> {
                 say(record.id, What::NotAtMark);
             }
             if self.skipped(line.slot.number, record.happened) {
-                say(record.id, What::AgainstInstruction);
+                say(
+                    record.id,
+                    match record.outcome {
+                        Outcome::Unsure => What::UnsureAgainstInstruction,
+                        _ => What::AgainstInstruction,
+                    },
+                );
             }
         }
         let (said, what) = match state {
             State::Refused => (Outcome::Refused, What::Refused),
             State::Missed => (Outcome::Missed, What::Missed),
-            State::Withheld => (Outcome::Withheld, What::Withheld),
+            State::Withheld if self.skipped(line.slot.number, self.now) => {
+                (Outcome::Withheld, What::Withheld)
+            }
+            State::Withheld => (Outcome::Withheld, What::RecordedAsWithheld),
             _ => return,
         };
         match line.records.iter().rfind(|record| record.outcome == said) {
@@ -188,7 +199,9 @@ impl Replay<'_> {
         let untouched = slots.iter().all(|standing| standing.records.is_empty());
         // After an early end only what was given in spite of it still matters.
         let matters = |what: What| {
-            early.is_none() || matches!(what, What::AfterTheEnd | What::AgainstInstruction)
+            use What::{AfterTheEnd, AgainstInstruction, UnsureAgainstInstruction};
+            let in_spite = [AfterTheEnd, AgainstInstruction, UnsureAgainstInstruction];
+            early.is_none() || in_spite.contains(&what)
         };
         let attention = remarks
             .iter()
@@ -244,7 +257,12 @@ impl Replay<'_> {
             };
             *count += 1;
         }
-        sum.extra = u32::try_from(self.extras.len()).unwrap_or(u32::MAX);
+        for extra in &self.extras {
+            match extra.record.outcome {
+                Outcome::Unsure => sum.unsure += 1,
+                _ => sum.extra += 1,
+            }
+        }
         sum.longest_gap = longest_gap(&self.times_gone_in());
         sum
     }
@@ -253,8 +271,15 @@ impl Replay<'_> {
 impl What {
     /// Whether it wants attention until the vet has spoken.
     fn calls_for_the_vet(self) -> bool {
-        use What::{GivenAsInstructed, GivenLate, NotAtMark, Withheld};
-        !matches!(self, GivenAsInstructed | GivenLate | NotAtMark | Withheld)
+        use What::{GivenAsInstructed, GivenLate, NotAtMark, RecordedAsWithheld, Withheld};
+        let quiet = [
+            GivenAsInstructed,
+            GivenLate,
+            NotAtMark,
+            RecordedAsWithheld,
+            Withheld,
+        ];
+        !quiet.contains(&self)
     }
 }
 

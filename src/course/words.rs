@@ -55,10 +55,15 @@ impl fmt::Display for What {
             }
             Self::Held => "held: too close to the last dose all through its window; ask your vet",
             Self::GivenTooSoon => "given too soon after the dose before: call your vet now",
+            Self::GivenBeforeItsWindow => "given before its window opened: call your vet now",
             Self::GivenLate => "given late",
             Self::GivenAsInstructed => "given outside its window on the vet's instruction",
             Self::AgainstInstruction => {
                 "given though the vet had said not to give it: call your vet now"
+            }
+            Self::UnsureAgainstInstruction => {
+                "unsure whether it was given, though the vet had said not to give it: call your vet \
+                 now"
             }
             Self::NotAtMark => "what was drawn was not the mark, or there was no mark",
             Self::PartlyGiven => "partly given: give no more of it unless your vet says so",
@@ -66,8 +71,13 @@ impl fmt::Display for What {
             Self::Refused => "refused by the animal: ask your vet",
             Self::Missed => "missed: ask your vet",
             Self::Withheld => "withheld on the vet's instruction",
+            Self::RecordedAsWithheld => "withheld; you recorded that the vet said to leave it out",
             Self::Unsure => "unsure whether it was given: do not give it; call your vet",
             Self::Extra => "given beside the doses of the schedule: call your vet now",
+            Self::UnsureExtra => {
+                "unsure whether one was given beside the doses of the schedule: do not give it; \
+                 call your vet now"
+            }
             Self::AfterTheEnd => "recorded for a time after the course had ended: check the time",
             Self::ReviewPassed => "the review date has passed: ask your vet whether it goes on",
             Self::ValidUntilPassed => {

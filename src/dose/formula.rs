@@ -49,6 +49,7 @@ impl Formula {
     ///
     /// # Errors
     /// [`QuantityError`]; a missing weight where one is needed is a mix of kinds.
+    #[inline]
     pub fn calculated(&self, weight: Option<BodyWeight>) -> Result<Calculated, QuantityError> {
         let missing = QuantityError::Mixed("a dose by body weight", "no weight");
         let uncapped = self.dose.calculated(weight)?.ok_or(missing)?;
@@ -81,6 +82,7 @@ impl Formula {
     ///
     /// # Errors
     /// [`Unfit`]
+    #[inline]
     pub fn mark_of(
         &self,
         calculated: &Calculated,

@@ -87,7 +87,7 @@ pub struct Patient {
     /// Its weighings.
     pub weights: Weights,
     /// The weighings that were struck out: a dose may have been measured by one.
-    pub withdrawn: Vec<Weighing>,
+    pub withdrawn: Vec<Withdrawn>,
     /// Everything recorded about its doses, in the order it was written down.
     pub doses: Vec<Dose>,
     /// What the vet said about its courses, in the order in which it was said.
@@ -98,6 +98,15 @@ pub struct Patient {
     pub followed: Vec<Followed>,
     /// How its stay ended.
     pub end: Option<(DateTime<Utc>, End)>,
+}
+
+/// One weighing that was struck out.
+#[derive(Clone, Debug)]
+pub struct Withdrawn {
+    /// The weighing.
+    pub weighing: Weighing,
+    /// The entry of the correction that took it out.
+    pub by: u64,
 }
 
 /// One record of a dose.
@@ -197,10 +206,11 @@ impl Ledger {
     /// The same, where these prescriptions were read of the same rows before: the text of none is
     /// read twice.
     pub fn fold_again(rows: &[Row], scripts: Vec<Script>) -> Ledger {
+        let (corrected, taken_out_by) = corrections(rows);
         let mut ledger = Ledger {
             read: (scripts.into_iter().map(|script| (script.entry, script))).collect(),
             entries: rows.iter().map(|row| row.seq).max().unwrap_or_default(),
-            corrected: corrections(rows),
+            corrected,
             ..Ledger::default()
         };
         // An entry that was written by a wrong clock, once it is struck out, no longer
@@ -210,7 +220,7 @@ impl Ledger {
             .filter(|row| !ledger.corrected.contains_key(&row.seq));
         ledger.newest = counts.map(|row| row.recorded_at).max();
         let mut weighings: BTreeMap<String, Vec<Weighing>> = BTreeMap::new();
-        let mut withdrawn: BTreeMap<String, Vec<Weighing>> = BTreeMap::new();
+        let mut withdrawn: BTreeMap<String, Vec<Withdrawn>> = BTreeMap::new();
         let mut unread = Vec::new();
         // One at a time: of a long history, all of them at once would fill the memory.
         for row in rows {
@@ -239,7 +249,10 @@ impl Ledger {
                 }
                 (Happening::Weighing(weighed), Subject::Animal(name)) => {
                     let of_this = withdrawn.entry(name).or_default();
-                    of_this.push(weighing(entry.seq, entry.happened_at, weighed));
+                    of_this.push(Withdrawn {
+                        weighing: weighing(entry.seq, entry.happened_at, weighed),
+                        by: taken_out_by.get(&entry.seq).copied().unwrap_or_default(),
+                    });
                 }
                 _ => {}
             }
@@ -550,19 +563,20 @@ fn weighing(entry: u64, at: DateTime<Utc>, weighed: Weighed) -> Weighing {
     }
 }
 
-/// The entries struck out. A correction that was itself corrected counts for nothing, so
+/// The entries struck out, and the entry that took out each. A correction that was itself corrected counts for nothing, so
 /// corrections are taken newest first: whether one stands depends only on later ones.
-fn corrections(rows: &[Row]) -> BTreeMap<u64, Correction> {
-    let mut out = BTreeMap::new();
+fn corrections(rows: &[Row]) -> (BTreeMap<u64, Correction>, BTreeMap<u64, u64>) {
+    let (mut out, mut by) = (BTreeMap::new(), BTreeMap::new());
     let taking_back = rows.iter().rev().filter(|row| row.kind == "correction");
     for entry in taking_back.filter_map(|row| Entry::read(row).ok()) {
         if let Happening::Correction(correction) = entry.what
             && !out.contains_key(&entry.seq)
         {
+            by.insert(correction.entry, entry.seq);
             out.insert(correction.entry, correction);
         }
     }
-    out
+    (out, by)
 }
 
 /// What is damaged, as it can be said: a name that no command gives, of any length or with

@@ -99,6 +99,7 @@ impl Dose {
     ///
     /// # Errors
     /// [`OutOfRange`]
+    #[inline(always)]
     pub fn calculated(&self, weight: Option<BodyWeight>) -> Result<Option<Amount>, OutOfRange> {
         match (self, self.rate(), weight) {
             (Dose::Fixed(amount), _, _) => Ok(Some(amount.value())),

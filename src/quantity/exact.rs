@@ -4,7 +4,8 @@
 //! would leave the range becomes `None` inside [`Stored`], stays so through every further
 //! operator, and leaves this room only as [`OutOfRange`]. There is no float here, no rounding
 //! but the three named ones, and no knowledge of units. What a dose is made of in the ordinary case
-//! may be compiled into whoever calls it (`inline`); what is rare is kept out of it (`cold`).
+//! is compiled into whoever calls it (`inline`), for a result handed over through memory is waited
+//! for where it is asked whether there is one; what is rare is kept out of it (`cold`).
 
 use std::cmp::Ordering;
 use std::num::NonZeroI128;

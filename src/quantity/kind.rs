@@ -75,7 +75,7 @@ impl DoseRate {
     ///
     /// # Errors
     /// [`OutOfRange`]
-    #[inline]
+    #[inline(always)]
     pub fn for_weight(self, weight: BodyWeight) -> Result<Amount, OutOfRange> {
         Ok(match self {
             DoseRate::Mass(rate) => Amount::Mass(rate.for_weight(weight)?),
@@ -139,7 +139,7 @@ impl Amount {
     ///
     /// # Errors
     /// [`QuantityError::Mixed`] when the strength is of another kind or missing.
-    #[inline]
+    #[inline(always)]
     pub fn measure(self, strength: Option<Strength>) -> Result<Measure, QuantityError> {
         Ok(match (self, strength) {
             (Amount::Volume(volume), _) => Measure::Volume(volume),
@@ -182,7 +182,7 @@ impl Amount {
     ///
     /// # Errors
     /// [`QuantityError::Mixed`] when they are of different kinds.
-    #[inline]
+    #[inline(always)]
     pub fn held_to(self, limit: Option<Amount>) -> Result<Amount, QuantityError> {
         let Some(limit) = limit else {
             return Ok(self);
@@ -280,7 +280,7 @@ impl Measure {
     ///
     /// # Errors
     /// [`QuantityError::Mixed`] when they are of different kinds.
-    #[inline]
+    #[inline(always)]
     pub fn over(self, step: Measure) -> Result<Exact, QuantityError> {
         Ok(match (self, step) {
             (Measure::Volume(a), Measure::Volume(b)) => a.over(b)?,
@@ -334,7 +334,7 @@ impl Measure {
     ///
     /// # Errors
     /// [`OutOfRange`]
-    #[inline]
+    #[inline(always)]
     pub fn times(self, factor: Exact) -> Result<Measure, OutOfRange> {
         Ok(match self {
             Measure::Volume(volume) => Measure::Volume(volume.times(factor)?),

@@ -10,7 +10,8 @@ use crate::ledger::{Dose, Ledger};
 use crate::notation::Written;
 use crate::quantity::{BodyWeight, DoseRate, Exact, Measure};
 use crate::rack::Instrument;
-use crate::round::unsettled::{mended, weight_behind};
+use crate::round::unsettled::mended;
+use crate::round::weighed::weight_behind;
 use crate::round::{Standing, dose_now, measured, rate_given, stayed_in};
 use crate::schedule::Due;
 use chrono::{DateTime, Utc};
@@ -42,7 +43,8 @@ pub struct Given<'l> {
     pub measured: Option<Measure>,
     /// The weight it went by, where it went by one.
     pub weight: Option<Written<BodyWeight>>,
-    /// What is to be said where the weight it was measured by was since struck out.
+    /// What is to be said where the book has since put another weight in the place of the one that
+    /// it was measured by.
     pub mended: Option<String>,
     /// What it came to by body weight; none for one that did not all go in or stay in, since
     /// nobody knows how much did.
@@ -119,8 +121,8 @@ fn given<'l>(
     Some(Given {
         dose,
         measured: measured(&dose.record).filter(|_| went_in && said),
-        weight: weight_behind(patient, standing.script, dose).cloned(),
-        mended: mended(ledger, patient, standing.script, dose),
+        weight: weight_behind(standing, dose),
+        mended: mended(ledger, standing, dose),
         rate: rate.and_then(|rate| rate_given(ledger, standing, dose, number, rate)),
         band: whole.then(|| band(standing, dose, slot)).flatten(),
     })
@@ -131,7 +133,8 @@ fn band(standing: &Standing, dose: &Dose, slot: &crate::course::Standing) -> Opt
     let (patient, script) = (standing.patient, standing.script);
     let record = &dose.record;
     let mark = record.mark.as_ref()?;
-    let weight = weight_behind(patient, script, dose).map(Written::value);
+    let weight = weight_behind(standing, dose);
+    let weight = weight.as_ref().map(Written::value);
     let strength = mark.strength.as_ref().map(Written::value);
     let written = dose_now(patient, script, slot, dose.happened);
     let limit = script.prescription.greatest_dose();

@@ -129,10 +129,15 @@ pub fn cells(row: &Row, report: &Report) -> Cells {
 
 /// A remark that the cell before it has said already.
 fn says_itself(what: What) -> bool {
-    matches!(
-        what,
-        What::GivenLate | What::LateNow | What::Withheld | What::GivenTooSoon
-    )
+    use What::{GivenBeforeItsWindow, GivenLate, GivenTooSoon, LateNow, Withheld};
+    let itself = [
+        GivenLate,
+        LateNow,
+        Withheld,
+        GivenTooSoon,
+        GivenBeforeItsWindow,
+    ];
+    itself.contains(&what)
 }
 
 /// "12 percent below the highest of 28 days"; empty at the highest.

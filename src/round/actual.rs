@@ -10,7 +10,7 @@ use crate::notation::{Written, print};
 use crate::quantity::{DoseRate, Exact, Strength};
 use crate::round::Standing;
 use crate::round::dose::{measured, strength_now};
-use crate::round::unsettled::weight_behind;
+use crate::round::weighed::weight_behind;
 
 /// The doses really given in a course, by body weight.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -104,7 +104,7 @@ pub fn rate_given(
         DoseRate::Volume(_) => None,
         DoseRate::Mass(_) | DoseRate::Activity(_) => Some(strength?.value()),
     };
-    let weight = match weight_behind(patient, script, dose) {
+    let weight = match weight_behind(standing, dose) {
         Some(weight) => weight.value(),
         None => patient.weights.latest(dose.happened)?.weight.value(),
     };

@@ -321,9 +321,7 @@ fn gate(slot: &crate::course::Standing, last: Option<&Dose>, zone: Zone) -> Opti
         MarkGate::Allowed | MarkGate::AllowedLate | MarkGate::NotBefore(_) => return None,
         MarkGate::TooSoonUntil(at) => NoMark::TooSoon {
             opens: say::moment(at, zone),
-            last: last.map_or("not long ago".to_owned(), |dose| {
-                say::moment(dose.happened, zone)
-            }),
+            last: last.map(|dose| say::moment(dose.happened, zone)),
         },
         MarkGate::Held => NoMark::Held {
             why: "Too close to the last dose of this medicine all through its window.".to_owned(),

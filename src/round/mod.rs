@@ -28,6 +28,7 @@ mod steps;
 pub mod stock;
 pub mod tell;
 pub mod unsettled;
+pub mod weighed;
 mod written;
 
 pub use actual::{Actual, actual, rate_given, stayed_in};

@@ -13,6 +13,7 @@ use crate::ledger::{Container, Dose, Ledger, Patient, Script};
 use crate::round::behind::doses_behind;
 use crate::round::said::unfinished;
 use crate::round::unsettled::flagged;
+use crate::round::weighed::held_against;
 use crate::round::{FollowUpState, Standing, courses_of, follow_ups, step};
 use crate::schedule::{ScheduleError, Zone};
 use crate::settings::Settings;
@@ -232,23 +233,35 @@ impl Needs {
         now: DateTime<Utc>,
     ) -> Needs {
         let notes = patient.notes.iter().filter(|note| note.at + OF_LATE >= now);
+        // A dose on the card of its day is held against the weighings as they were then.
+        let of_late = patient.doses.iter();
+        let of_late = of_late.filter(|dose| dose.happened + OF_LATE >= now);
+        let moments = of_late
+            .map(|dose| dose.happened)
+            .chain([DateTime::<Utc>::MAX_UTC]);
         let all = patient.weights.all();
-        let latest = all.last().map(|weighing| weighing.at);
-        let lately = |at: DateTime<Utc>| latest.is_some_and(|latest| at + WEIGHTS >= latest);
-        let before = all.iter().rev().nth(1).map(|weighing| weighing.entry);
-        let weighed = all.iter().filter(|weighing| lately(weighing.at));
+        let weighed = moments.flat_map(|moment| {
+            let by_then = all.partition_point(|weighing| weighing.at <= moment);
+            let by_then = all.get(..by_then).unwrap_or_default();
+            let latest = by_then.last().map(|weighing| weighing.at);
+            let lately =
+                move |at: DateTime<Utc>| latest.is_some_and(|latest| at + WEIGHTS >= latest);
+            let before = by_then.iter().rev().take(2);
+            let weighed = by_then.iter().filter(move |weighing| lately(weighing.at));
+            weighed.chain(before)
+        });
         let single = notes.map(|note| note.entry);
         let single = single.chain(weighed.map(|weighing| weighing.entry));
         // A dose may have been measured by a weight that was since struck out.
-        let withdrawn = patient.withdrawn.iter().map(|weighing| weighing.entry);
+        let withdrawn = patient.withdrawn.iter().map(|gone| gone.weighing.entry);
         let single = single.chain(withdrawn);
         let mut needs = Needs {
             tail: drawn,
-            apart: single.chain(before).map(|entry| (entry, entry)).collect(),
+            apart: single.map(|entry| (entry, entry)).collect(),
         };
         for standing in of_need {
             // A dose may have been measured by a weight that was since struck out.
-            let withdrawn = patient.withdrawn.iter().map(|weighing| weighing.entry);
+            let withdrawn = patient.withdrawn.iter().map(|gone| gone.weighing.entry);
             needs.apart.extend(withdrawn.map(|entry| (entry, entry)));
             let behind = weights_behind(standing);
             needs.apart.extend(behind.map(|entry| (entry, entry)));
@@ -307,19 +320,11 @@ impl Needs {
     }
 }
 
-/// The weighings that a course's doses are held against: of each the one it was measured by, or,
-/// where that no longer stands, the one that stands in its place.
+/// The weighings that a course's doses are held against.
 fn weights_behind(standing: &Standing) -> impl Iterator<Item = u64> {
     let (patient, own) = (standing.patient, &standing.script.prescription.reference);
     let doses = patient.doses.iter().filter(move |dose| dose.course == *own);
-    doses.filter_map(|dose| {
-        let used = dose.record.mark.as_ref()?.weight.as_ref()?;
-        let all = patient.weights.all();
-        let mut latest_first = all.iter().rev();
-        let stands = latest_first.find(|weighing| weighing.weight.value() == used.value());
-        let stands = stands.or_else(|| patient.weights.latest(dose.happened));
-        stands.or(all.first()).map(|weighing| weighing.entry)
-    })
+    doses.flat_map(|dose| held_against(standing, dose))
 }
 
 /// The entries that belong to a course.

@@ -1,8 +1,8 @@
 //! What the vet is to be called about for a course that has no dose on the day's card.
 //!
 //! Promises: who looks at today's card learns of a call that waits, though nothing is due; each is
-//! said once; the card of a day to come has what is known by now. Does not: repeat what stands with
-//! a dose on the card.
+//! said once for each vet; the card of a day to come has what is known by now. Does not: repeat what
+//! stands with a dose of the same vet on the card.
 
 use crate::caution::{Level, NoMark};
 use crate::course::What;
@@ -73,12 +73,15 @@ pub(super) fn off_card<'l>(
         let name = &patient.animal.name;
         let ended = patient.end.as_ref().is_some_and(|(at, _)| *at <= now);
         let own = on_card.get(name.as_str()).map_or(&[][..], Vec::as_slice);
+        let vet = &script.prescription.vet;
+        let of_vet = |other: &Script| other.prescription.vet == *vet;
         if ended || own.iter().any(|dose| dose.script.entry == script.entry) {
             continue;
         }
         for (stops, why) in reasons(ledger, settings, standing, day, now, zone) {
-            let said = own.iter().any(|dose| says(dose, &why));
-            let mut before = found.iter();
+            let mut said = own.iter().filter(|dose| of_vet(dose.script));
+            let said = said.any(|dose| says(dose, &why));
+            let mut before = found.iter().filter(|one| of_vet(one.script));
             let before = before.any(|one| one.patient.animal.name == *name && one.why == why);
             if !said && !before {
                 found.push(OffCard {

@@ -133,7 +133,7 @@ pub fn step(standing: &Standing, remark: &Remark) -> Option<Step> {
             "Check the time. If it is wrong, strike the entry out and record it anew:".to_owned(),
             correct(remark),
         ),
-        What::Extra => (
+        What::Extra | What::UnsureExtra => (
             format!("Call {phone}. When your vet has said how to go on, record it; or, if it was only written down twice, strike the entry out:"),
             settle(remark, instruct).into_iter().chain(correct(remark)).collect(),
         ),

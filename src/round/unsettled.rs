@@ -2,20 +2,21 @@
 //!
 //! Promises: after more medicine went in than the vet wrote, or may have, the course shows no mark
 //! until the vet has spoken; after a lesser mishap its cards say to call first. A dose measured by
-//! a weight that was since struck out is held against the weight that stands now. It
-//! settles nothing itself: an instruction, or a correction, does.
+//! a weight that the book has since put another in the place of is held against that one
+//! (`weighed`), and what the vet has said covers only what the book held then. It settles nothing
+//! itself: an instruction, or a correction, does.
 
 use crate::caution::{Caution, NoMark};
 use crate::course::{Remark, What};
 use crate::dose::limits;
-use crate::entry::{DoseRecord, Order};
-use crate::ledger::{Dose, Ledger, Patient, Script};
+use crate::entry::DoseRecord;
+use crate::ledger::{Dose, Ledger};
 use crate::notation::{Written, print};
-use crate::prescription::WeightBasis;
 use crate::quantity::{BodyWeight, Exact};
 use crate::round::Standing;
-use crate::round::dose::{at_the_mark, said_by};
+use crate::round::dose::{at_the_mark, dose_now};
 use crate::round::history::flags;
+use crate::round::weighed::{Why, behind, knew, spoken_about};
 use crate::settings::Settings;
 use chrono::{DateTime, Utc};
 
@@ -44,8 +45,13 @@ const NOT_OF_THE_DOSE: [&str; 9] = [
     "unsettled",
 ];
 
+/// What is much more than the dose: above it the jump from one mark to the next is pointed out too.
+fn is_much_more(share: Exact) -> bool {
+    share > Exact::ratio(3, 2).unwrap_or(Exact::ONE)
+}
+
 /// Whether much more may have gone in than the vet wrote: from a bottle of another strength, or
-/// more than 1.5 times the mark, at which the jump from one mark to the next is pointed out too.
+/// more than 1.5 times the mark.
 fn much_more(record: &DoseRecord) -> bool {
     let has = |flag: &str| record.flags.iter().any(|own| own == flag);
     let mark = record.mark.as_ref().and_then(at_the_mark);
@@ -53,9 +59,8 @@ fn much_more(record: &DoseRecord) -> bool {
     let drawn = drawn.and_then(|drawn| drawn.value().measure(None).ok());
     let share = drawn.zip(mark);
     let share = share.and_then(|(drawn, mark)| drawn.over(mark).ok());
-    let most = Exact::ratio(3, 2).unwrap_or(Exact::ONE);
     // Where the mark is not known, nothing says that it was not.
-    has("wrong_strength") || has("drawn_far_off") && share.is_none_or(|share| share > most)
+    has("wrong_strength") || has("drawn_far_off") && share.is_none_or(is_much_more)
 }
 
 /// The doses of a course that somebody has to tell the vet about; nothing once the animal is gone.
@@ -68,39 +73,42 @@ pub fn flagged<'l>(
     if patient.end.as_ref().is_some_and(|(at, _)| *at <= now) {
         return Vec::new();
     }
-    let settled = |dose: &Dose| {
-        let settles = Order::Settled { entry: dose.entry };
-        said_by(patient, script, now).any(|said| said.instruction.order == settles)
-    };
-    let of_course = patient.doses.iter().filter(|dose| {
-        dose.course == script.prescription.reference && dose.happened <= now && !settled(dose)
-    });
+    let of_course = patient
+        .doses
+        .iter()
+        .filter(|dose| dose.course == script.prescription.reference && dose.happened <= now);
     of_course
         .filter_map(|dose| {
+            let spoken = spoken_about(standing, dose, now);
+            let spoken = spoken.map(|said| said.entry).max();
             let mut own = dose.record.flags.iter().map(String::as_str);
             let wrong = own.any(|flag| !NOT_OF_THE_DOSE.contains(&flag));
-            let mended = by_a_mended_weight(patient, script, settings, dose);
-            let words = flags(&dose.record).filter(|_| wrong);
-            let heavier = mended.as_ref().is_some_and(|(_, heavier)| *heavier);
-            let mended = mended.map(|(words, _)| words);
-            let words: Vec<String> = words.into_iter().chain(mended).collect();
+            let flags = flags(&dose.record).filter(|_| wrong && spoken.is_none());
+            let other = by_another_weight(standing, settings, dose);
+            let other = other.filter(|_| spoken.is_none_or(|said| !knew(standing, dose, said)));
+            let much_more = flags.is_some() && much_more(&dose.record)
+                || other.as_ref().is_some_and(|(_, much)| *much);
+            let other = other.map(|(words, _)| match spoken {
+                None => words,
+                Some(_) => format!("{words}; this came to light after your vet spoke"),
+            });
+            let words: Vec<String> = flags.into_iter().chain(other).collect();
             (!words.is_empty()).then(|| Flagged {
                 dose,
                 words: words.join("; "),
-                much_more: much_more(&dose.record) || heavier,
+                much_more,
             })
         })
         .collect()
 }
 
-/// The doses of a course that a weight since struck out measured, settled or not, as
-/// remarks on it.
+/// The doses of a course that are held against another weight than they were measured by, settled
+/// or not, as remarks on it.
 pub(super) fn mended_doses(
     standing: &Standing,
     settings: &Settings,
     now: DateTime<Utc>,
 ) -> Vec<Remark> {
-    let (patient, script) = (standing.patient, standing.script);
     let slots = standing.course.slots.iter();
     let records = slots.flat_map(|slot| {
         let each = slot.records.iter();
@@ -108,9 +116,9 @@ pub(super) fn mended_doses(
     });
     records
         .filter_map(|(number, id)| {
-            let mut doses = patient.doses.iter();
+            let mut doses = standing.patient.doses.iter();
             let dose = doses.find(|dose| dose.entry == id && dose.happened <= now)?;
-            by_a_mended_weight(patient, script, settings, dose)?;
+            by_another_weight(standing, settings, dose)?;
             Some(Remark {
                 slot: Some(number),
                 record: Some(id),
@@ -121,63 +129,96 @@ pub(super) fn mended_doses(
         .collect()
 }
 
-/// How a dose stands that was measured by a weight since struck out; nothing for any
+/// How a dose stands that is held against another weight than it was measured by; nothing for any
 /// other.
-pub fn mended(ledger: &Ledger, patient: &Patient, script: &Script, dose: &Dose) -> Option<String> {
+pub fn mended(ledger: &Ledger, standing: &Standing, dose: &Dose) -> Option<String> {
     let settings = ledger.settings.as_ref()?;
-    by_a_mended_weight(patient, script, settings, dose).map(|(words, _)| words)
+    by_another_weight(standing, settings, dose).map(|(words, _)| words)
 }
 
-/// The weight behind a dose as the book has it now: the one it was measured by, or, where that was
-/// struck out, the latest that stands from then, or else the first after it.
-pub fn weight_behind<'l>(
-    patient: &'l Patient,
-    script: &Script,
-    dose: &'l Dose,
-) -> Option<&'l Written<BodyWeight>> {
-    let used = dose.record.mark.as_ref()?.weight.as_ref()?;
-    let is_used = |weight: &Written<BodyWeight>| weight.value() == used.value();
-    let fixed = match &script.prescription.weight_basis {
-        WeightBasis::Fixed(weight) => is_used(weight),
-        WeightBasis::Latest | WeightBasis::Start => false,
+/// The doses that a weight written down from this entry on has taken the place behind, in words,
+/// and whether the vet is to be told.
+pub fn measured_before<'l>(
+    standing: &Standing<'l>,
+    settings: &Settings,
+    written: u64,
+    now: DateTime<Utc>,
+) -> Vec<(&'l Dose, String, bool)> {
+    let own = &standing.script.prescription.reference;
+    let flagged = flagged(standing, settings, now);
+    let doses = standing.patient.doses.iter();
+    let doses = doses.filter(|dose| dose.course == *own && goes_by_weight(standing, dose));
+    doses
+        .filter_map(|dose| {
+            let (why, newer) = behind(standing, dose, None)?;
+            newer.filter(|newer| newer.entry >= written)?;
+            let used = dose.record.mark.as_ref()?.weight.as_ref()?;
+            let mut flagged = flagged.iter();
+            let told = flagged.find(|flagged| flagged.dose.entry == dose.entry);
+            let words = told.map_or_else(|| measured_by(used, why), |told| told.words.clone());
+            Some((dose, words, told.is_some()))
+        })
+        .collect()
+}
+
+/// Whether the vet wrote the dose by body weight.
+fn goes_by_weight(standing: &Standing, dose: &Dose) -> bool {
+    let course = &standing.course;
+    let tied = course.slots.iter();
+    let tied = tied.filter(|slot| slot.records.iter().any(|record| record.id == dose.entry));
+    let extra = course.extras.iter();
+    let extra = extra.filter(|extra| extra.record.id == dose.entry);
+    let extra = extra.filter_map(|extra| course.slot(extra.nearest));
+    let slot = tied.chain(extra).next();
+    slot.is_none_or(|slot| {
+        let written = dose_now(standing.patient, standing.script, slot, dose.happened);
+        written.rate().is_some()
+    })
+}
+
+/// "measured by 380 g, a weight since struck out".
+fn measured_by(used: &Written<BodyWeight>, why: Why) -> String {
+    let why = match why {
+        Why::TakenOut => "a weight since struck out",
+        Why::WrittenLater => "before a newer weight was written down",
     };
-    let weighings = patient.weights.all();
-    let stands = weighings.iter().any(|weighing| is_used(&weighing.weight));
-    let mut withdrawn = patient.withdrawn.iter();
-    let withdrawn = withdrawn.any(|weighing| is_used(&weighing.weight));
-    if fixed || stands || !withdrawn {
-        return Some(used);
-    }
-    let stands_now = patient.weights.latest(dose.happened).or(weighings.first());
-    stands_now.map(|weighing| &weighing.weight)
+    format!("measured by {used}, {why}")
 }
 
 /// "measured by 380 g, a weight since struck out; by 38 g it was 10 times the dose", and
-/// whether it was more than the dose.
-fn by_a_mended_weight(
-    patient: &Patient,
-    script: &Script,
+/// whether it may have been much more than the dose.
+fn by_another_weight(
+    standing: &Standing,
     settings: &Settings,
     dose: &Dose,
 ) -> Option<(String, bool)> {
+    let (why, stands) = behind(standing, dose, None)?;
+    if !goes_by_weight(standing, dose) {
+        return None;
+    }
     let used = dose.record.mark.as_ref()?.weight.as_ref()?;
-    let Some(now) = weight_behind(patient, script, dose) else {
-        let words =
-            format!("measured by {used}, a weight since struck out, and no other is in the book");
+    let measured = measured_by(used, why);
+    let Some(stands) = stands else {
+        let words = format!("{measured}, and no other is in the book");
         return Some((words, true));
     };
-    let ratio = used.value().over(now.value()).ok()?;
+    let ratio = used.value().over(stands.weight.value()).ok()?;
     let off = ratio.minus(Exact::ONE).ok()?;
-    let tolerance = script.prescription.tolerance.as_ref().map(Written::value);
-    let (limits, _) = limits(tolerance, settings);
+    let tolerance = standing.script.prescription.tolerance.as_ref();
+    let (limits, _) = limits(tolerance.map(Written::value), settings);
     if off.abs() <= limits.none_above {
         return None;
     }
     let words = format!(
-        "measured by {used}, a weight since struck out; by {now} it was {} the dose",
+        "{measured}; by {} it was {} the dose",
+        stands.weight,
         print::times(ratio)
     );
-    Some((words, !off.is_negative()))
+    let much_more = match why {
+        Why::TakenOut => !off.is_negative(),
+        Why::WrittenLater => is_much_more(ratio),
+    };
+    Some((words, much_more))
 }
 
 /// Why the next mark of a course waits for the vet's word, and what to call about before it.
@@ -195,13 +236,23 @@ pub(super) fn before_the_next_mark(
         let what_was = match what {
             What::Extra => "a dose was given beside those of the schedule",
             What::AgainstInstruction => "a dose was given that your vet had said to leave out",
+            What::UnsureExtra => {
+                "nobody knows whether a dose was given beside those of the schedule"
+            }
+            What::UnsureAgainstInstruction => {
+                "nobody knows whether a dose was given that your vet had said to leave out"
+            }
             What::GivenTooSoon => "the dose was given too soon after the one before",
+            What::GivenBeforeItsWindow => "the dose was given before its window opened",
             What::Unsure => "nobody knows whether the dose was given",
             _ => continue,
         };
         let what_was = what_was.to_owned();
         match what {
-            What::Extra | What::AgainstInstruction => no_mark.push(NoMark::Unsettled {
+            What::Extra
+            | What::UnsureExtra
+            | What::AgainstInstruction
+            | What::UnsureAgainstInstruction => no_mark.push(NoMark::Unsettled {
                 entry,
                 what: what_was,
             }),

@@ -6,6 +6,7 @@
 
 use crate::caution::{Caution, Level, NoMark};
 use crate::cli::animal::clean;
+use crate::cli::end::had_left;
 use crate::cli::failure::Failure;
 use crate::cli::give::site::site;
 use crate::cli::give::{About, How, taken};
@@ -192,6 +193,12 @@ pub(super) fn judged(
     };
     loud.extend(given_since(ledger, from, &standing, how.outcome, slot)?);
     let mut notes = notes(&dose, how, &record, &off);
+    if let Some(left) = had_left(patient, at, zone) {
+        match goes_in(how.outcome) {
+            true => loud.insert(0, left),
+            false => notes.push(left),
+        }
+    }
     notes.extend(about_site.flatten());
     notes.extend(when::long_ago(at, from.now, zone));
     notes.extend(unanswered.map(|number| {
@@ -229,15 +236,8 @@ fn leave_to_be_answered(dose: &mut DayDose, zone: Zone) -> Option<u32> {
 /// Why a dose that opens only later should not have gone in.
 fn too_soon(dose: &DayDose, opens: DateTime<Utc>, zone: Zone) -> NoMark {
     let opens = when::say(opens, zone);
-    match dose.last {
-        Some(last) => NoMark::TooSoon {
-            opens,
-            last: when::say(last.happened, zone),
-        },
-        None => NoMark::Held {
-            why: format!("It is too soon: this dose opens {opens}."),
-        },
-    }
+    let last = dose.last.map(|last| when::say(last.happened, zone));
+    NoMark::TooSoon { opens, last }
 }
 
 /// That the same dose is recorded already for a later moment: two people may have given it, or one

@@ -6,7 +6,8 @@
 
 use crate::animal::{Tag, Weighing, Weights};
 use crate::cli::Done;
-use crate::cli::desk::{Desk, New};
+use crate::cli::desk::{Desk, New, Open};
+use crate::cli::end::had_left;
 use crate::cli::failure::Failure;
 use crate::cli::weigh::table::{self, Cells};
 use crate::cli::weigh::{Weigh, against, calls, slip};
@@ -59,7 +60,7 @@ pub(super) fn run(weigh: &Weigh, path: &Path, desk: &mut Desk) -> Result<Done, F
         now: open.now,
     };
     let rows = read.rows(&open.ledger, &cells);
-    report(desk, &rows, open.zone)?;
+    report(desk, &open, &rows)?;
     let count = |is: fn(&Answer) -> bool| rows.iter().filter(|row| is(&row.answer)).count();
     let keep = count(|answer| matches!(answer, Answer::Keep(..)));
     let slips = count(|answer| matches!(answer, Answer::Slip(..)));
@@ -87,7 +88,7 @@ pub(super) fn run(weigh: &Weigh, path: &Path, desk: &mut Desk) -> Result<Done, F
         many => format!("{many} weighings"),
     };
     desk.confirm(&format!("Keep {weighings}?"))?;
-    open.record(|ledger| {
+    let kept = open.record(|ledger| {
         if read.rows(ledger, &cells) != rows {
             return Err(Failure::not_accepted(
                 "the book has changed since this was shown, so nothing was kept: run it again",
@@ -96,6 +97,7 @@ pub(super) fn run(weigh: &Weigh, path: &Path, desk: &mut Desk) -> Result<Done, F
         Ok(rows.iter().filter_map(new).collect())
     })?;
     desk.say(format!("Kept {weighings}."))?;
+    let written = kept.first().map_or(0, |row| row.seq);
     let mut names: Vec<&String> = Vec::new();
     for row in &rows {
         if let Answer::Keep(name, ..) = &row.answer
@@ -105,7 +107,7 @@ pub(super) fn run(weigh: &Weigh, path: &Path, desk: &mut Desk) -> Result<Done, F
         }
     }
     for name in names {
-        calls(desk, &open, name)?;
+        calls(desk, &open, name, written)?;
     }
     Ok(Done::Well)
 }
@@ -137,7 +139,8 @@ fn new(row: &Row) -> Option<New> {
     }
 }
 
-fn report(desk: &mut Desk, rows: &[Row], zone: Zone) -> Result<(), Failure> {
+fn report(desk: &mut Desk, open: &Open, rows: &[Row]) -> Result<(), Failure> {
+    let zone = open.zone;
     for Row {
         line,
         shown,
@@ -147,11 +150,14 @@ fn report(desk: &mut Desk, rows: &[Row], zone: Zone) -> Result<(), Failure> {
         let said = match answer {
             Answer::Keep(name, at, weighed) => {
                 let tag = weighed.tag.map(|tag| format!(" ({tag})"));
+                let patient = open.ledger.animal(name).map_err(Failure::failed)?;
+                let left = had_left(patient, *at, zone).map(|left| format!(". {left}"));
                 format!(
-                    "{name}, {}{}, {}",
+                    "{name}, {}{}, {}{}",
                     weighed.weight,
                     tag.unwrap_or_default(),
-                    when::say(*at, zone)
+                    when::say(*at, zone),
+                    left.unwrap_or_default()
                 )
             }
             Answer::Already(entry) => format!("{shown}: in the book already, as entry {entry}"),

@@ -4,16 +4,18 @@ mod file;
 mod table;
 
 use crate::animal::{Slip, Tag, Weighing, Weights, slip_between};
-use crate::caution::Level;
+use crate::caution::{Caution, Level};
 use crate::cli::Done;
 use crate::cli::animal::clean;
 use crate::cli::desk::{Desk, New, Open};
+use crate::cli::end::had_left;
 use crate::cli::failure::Failure;
 use crate::cli::when;
 use crate::entry::{Happening, Subject, Weighed};
 use crate::ledger::{Ledger, Patient};
 use crate::notation::{Notation, Written, print};
 use crate::quantity::BodyWeight;
+use crate::round::unsettled::measured_before;
 use crate::round::{Pick, courses, day_dose, of_day};
 use crate::schedule::Zone;
 use crate::settings::read_scale;
@@ -100,6 +102,10 @@ impl Weigh {
         let patient = open.ledger.animal(animal).map_err(Failure::not_accepted)?;
         let name = patient.animal.name.clone();
         desk.banner(open.settings.demonstration)?;
+        if let Some(left) = had_left(patient, at, open.zone) {
+            desk.say(left)?;
+            desk.confirm("Keep this weight all the same?")?;
+        }
         let new = Weighing {
             entry: u64::MAX,
             at,
@@ -254,16 +260,28 @@ fn report(
             "This is its first weighing, and nothing stands beside it yet: look at the scale once more. If it shows another weight: scruple correct {entry} --because WORDS"
         ))?;
     }
-    calls(desk, open, name)
+    calls(desk, open, name, entry)
 }
 
-/// What the weights now say about the courses that are going on: a loss that means "call", an old
-/// card.
-fn calls(desk: &mut Desk, open: &Open, name: &str) -> Result<(), Failure> {
+/// What the weights, written down from an entry on, now say about the courses: a dose that was
+/// measured by an older one, a loss that means "call", an old card.
+fn calls(desk: &mut Desk, open: &Open, name: &str, written: u64) -> Result<(), Failure> {
     let standings = courses(&open.ledger, open.zone, open.now).map_err(Failure::failed)?;
     let own = standings.iter().filter(|s| s.patient.animal.name == name);
     let mut said: Vec<String> = Vec::new();
     for standing in own {
+        let prescription = &standing.script.prescription;
+        let (reference, phone) = (&prescription.reference, &prescription.vet.phone);
+        let measured = measured_before(standing, &open.settings, written, open.now);
+        for (dose, words, tell) in &measured {
+            let call = tell.then(|| format!(" CALL {phone}."));
+            desk.say(format!(
+                "{name}, {reference}: the dose of {} (entry {}) was {words}.{}",
+                when::say(dose.happened, open.zone),
+                dose.entry,
+                call.unwrap_or_default()
+            ))?;
+        }
         let next = standing
             .course
             .next
@@ -280,8 +298,12 @@ fn calls(desk: &mut Desk, open: &Open, name: &str) -> Result<(), Failure> {
             open.zone,
         );
         let cautions = dose.worked.iter().flat_map(|worked| &worked.cautions);
-        for caution in cautions.filter(|caution| caution.level() == Level::Call) {
-            let phone = &standing.script.prescription.vet.phone;
+        let told = |caution: &&Caution| match caution {
+            Caution::Unsettled { entry, .. } => measured.iter().any(|(d, ..)| d.entry == *entry),
+            _ => false,
+        };
+        let calls = cautions.filter(|caution| caution.level() == Level::Call && !told(caution));
+        for caution in calls {
             said.push(format!("{name}: CALL {phone}. {caution}"));
         }
     }

@@ -111,7 +111,7 @@ fn unsure_missed_refused_partly_and_extra_need_attention_until_the_vet_has_spoke
     let withheld = two().then(Outcome::Withheld, "05-01 08:00");
     assert_eq!(
         withheld.exceptions("05-05 08:00"),
-        [(Some(1), What::Withheld)]
+        [(Some(1), What::RecordedAsWithheld)]
     );
 }
 

@@ -1,7 +1,9 @@
 //! The gate, the states and the tying of records, for doses at an hour. Times worked by hand.
 
+use chrono::TimeDelta;
+
 use super::{Case, course, date, days, eight_and_twenty, formed, hours, pair, twice_a_day, zone};
-use crate::course::{MarkGate, Outcome, State, Timing, TopUp, Verdict, What};
+use crate::course::{MarkGate, Order, Outcome, State, Timing, TopUp, Verdict, What};
 use crate::quantity::span::Span;
 use crate::schedule::{AfterLate, Count, Due, Form, Length, Phase, Schedule, Zone};
 
@@ -333,6 +335,75 @@ fn a_dose_given_too_soon_is_recorded_and_wants_attention() {
         [(Some(2), What::GivenTooSoon)]
     );
     assert_eq!(judged.adherence.too_soon, 1);
+}
+
+/// Every 12 hours with a window of 1 h 30 min each way. Before the first dose there is none; after
+/// one at 06:30 the next is far enough at 17:00, and its own window opens at 18:30.
+#[test]
+fn a_dose_before_its_window_is_too_soon_after_another_only_where_it_is() {
+    for (given, now, slot) in [
+        (&["05-01 06:00"][..], "05-01 06:10", 1),
+        (&["05-01 06:30", "05-01 18:00"], "05-01 18:10", 2),
+    ] {
+        let early = twice_a_day().given_each(given);
+        let what = What::GivenBeforeItsWindow;
+        assert_eq!(early.attention(now), [(Some(slot), what)]);
+        assert_eq!(early.at(now).adherence.too_soon, 1);
+    }
+    let close = twice_a_day().given_each(&["05-01 06:30", "05-01 16:59"]);
+    assert_eq!(
+        close.attention("05-01 17:00"),
+        [(Some(2), What::GivenTooSoon)]
+    );
+    // A dose of another course, whose gap is known, is one before it.
+    let other = twice_a_day()
+        .other("05-01 00:00", Some(TimeDelta::hours(12)))
+        .given("05-01 06:00");
+    assert_eq!(
+        other.attention("05-01 06:10"),
+        [(Some(1), What::GivenTooSoon)]
+    );
+}
+
+#[test]
+fn an_unsure_dose_without_a_slot_is_not_said_to_have_been_given() {
+    let twice = twice_a_day()
+        .given("05-01 08:00")
+        .then(Outcome::Unsure, "05-01 08:20")
+        .for_slot(1);
+    let attention = twice.attention("05-01 09:00");
+    assert_eq!(attention, [(Some(1), What::UnsureExtra)]);
+    let adherence = twice.at("05-01 09:00").adherence;
+    assert_eq!((adherence.extra, adherence.unsure), (0, 1));
+    let stopped = twice_a_day()
+        .given("05-01 08:00")
+        .told("05-01 12:00", Order::Stop { from: 2 })
+        .then(Outcome::Unsure, "05-01 20:00");
+    assert_eq!(
+        stopped.attention("05-01 21:00"),
+        [(Some(2), What::UnsureAgainstInstruction)]
+    );
+    let skipped = twice_a_day()
+        .given("05-01 08:00")
+        .told("05-01 12:00", Order::Skip { slot: 2 })
+        .then(Outcome::Unsure, "05-01 20:00");
+    let remarks = skipped.at("05-01 21:00").remarks;
+    let whats: Vec<What> = remarks.iter().map(|remark| remark.what).collect();
+    assert_eq!(whats, [What::Unsure, What::UnsureAgainstInstruction]);
+}
+
+#[test]
+fn what_was_left_out_is_the_vets_instruction_only_where_there_is_one() {
+    let recorded = twice_a_day()
+        .given("05-01 08:00")
+        .then(Outcome::Withheld, "05-01 20:00");
+    let what = |case: &Case| {
+        let remarks = case.at("05-01 21:00").remarks;
+        remarks.iter().map(|remark| remark.what).collect::<Vec<_>>()
+    };
+    assert_eq!(what(&recorded), [What::RecordedAsWithheld]);
+    let told = recorded.told("05-01 12:00", Order::Skip { slot: 2 });
+    assert_eq!(what(&told), [What::Withheld]);
 }
 
 #[test]

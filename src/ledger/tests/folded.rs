@@ -49,8 +49,11 @@ fn what_was_corrected_is_struck_out_and_kept() {
     let ledger = book.ledger();
     let thimblo = &ledger.animals[0];
     assert_eq!(entries_of(thimblo.weights.all()), [3]);
-    assert_eq!(entries_of(&thimblo.withdrawn), [4]);
-    assert_eq!(thimblo.withdrawn[0].weight.text(), "320 g");
+    let [gone] = &thimblo.withdrawn[..] else {
+        panic!("{:?}", thimblo.withdrawn);
+    };
+    assert_eq!((gone.weighing.entry, gone.by), (4, 6));
+    assert_eq!(gone.weighing.weight.text(), "320 g");
     assert!(ledger.animals[1].withdrawn.is_empty());
     assert!(ledger.scripts.is_empty() && scripts_of(&ledger, thimblo).is_empty());
     let withdrawn: Vec<u64> = ledger.withdrawn.iter().map(|script| script.entry).collect();

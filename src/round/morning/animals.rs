@@ -1,11 +1,12 @@
 //! Weights that wait: a loss that means "call", a weight that is old, one that will be tomorrow.
 //!
 //! Promises: the age and the loss are those that the next dose of a course would be judged by; an
-//! animal is named once for each. No limit is known here.
+//! animal is named once for each, with every vet to call about it. No limit is known here.
 
 use crate::caution::{Caution, Level, NoMark};
 use crate::dose::Worked;
 use crate::ledger::Patient;
+use crate::prescription::Vet;
 use crate::round::morning::{Kind, Seen, Waiting};
 use crate::round::{Checked, Pick, Standing, Step, day_dose, typed_name};
 use chrono::NaiveDate;
@@ -27,31 +28,37 @@ pub(super) fn weights<'l>(
         let found = courses.flat_map(|standing| of_course(seen, standing));
         let mut found: Vec<Found> = found.collect();
         found.sort_by_key(|found| found.urgency);
+        let mut vets: Vec<&Vet> = Vec::new();
+        for one in found.iter().filter(|one| one.kind == Kind::Call) {
+            if !vets.contains(&one.vet) {
+                vets.push(one.vet);
+            }
+        }
         let mut kinds = Vec::new();
         for one in found {
             if !kinds.contains(&one.kind) {
                 kinds.push(one.kind);
-                waiting.push(one.waits(patient));
+                waiting.push(one.waits(patient, &vets));
             }
         }
     }
 }
 
 /// What a course has to say about the weight behind it.
-struct Found {
+struct Found<'l> {
     kind: Kind,
     /// The smaller, the more telling.
     urgency: u8,
     words: String,
-    phone: String,
+    vet: &'l Vet,
 }
 
-impl Found {
-    fn waits(self, patient: &Patient) -> Waiting<'_> {
+impl Found<'_> {
+    fn waits<'p>(self, patient: &'p Patient, vets: &[&Vet]) -> Waiting<'p> {
         let weigh = format!("scruple weigh {} WEIGHT", typed_name(&patient.animal.name));
         let step = match self.kind {
             Kind::Call => Step {
-                words: format!("Call {} before anything is given.", self.phone),
+                words: format!("Call {} before anything is given.", whom(vets)),
                 commands: Vec::new(),
             },
             _ => Step {
@@ -70,16 +77,29 @@ impl Found {
     }
 }
 
-fn of_course(seen: &Seen, standing: &Standing) -> Vec<Found> {
+/// Their telephone numbers, each with its vet where there are several.
+fn whom(vets: &[&Vet]) -> String {
+    match vets {
+        [vet] => vet.phone.clone(),
+        several => {
+            let each = several
+                .iter()
+                .map(|vet| format!("{}, {}", vet.name, vet.phone));
+            each.collect::<Vec<_>>().join(" and ")
+        }
+    }
+}
+
+fn of_course<'l>(seen: &Seen, standing: &Standing<'l>) -> Vec<Found<'l>> {
     let Some(today) = worked(seen, standing, seen.day) else {
         return Vec::new();
     };
-    let phone = &standing.script.prescription.vet.phone;
+    let vet = &standing.script.prescription.vet;
     let find = |kind, urgency, words: String| Found {
         kind,
         urgency,
         words,
-        phone: phone.clone(),
+        vet,
     };
     let mut found = Vec::new();
     if let Err(reasons) = &today.mark {

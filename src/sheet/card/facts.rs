@@ -64,10 +64,6 @@ pub struct Prepare {
     pub things: Vec<Phrase>,
     /// Section "Order of work": each animal once; quarantine last, or the keeper's order.
     pub turns: Vec<Turn>,
-    /// What is cleaned or changed between two animals, a box to tick each: "new gloves".
-    pub between: Vec<String>,
-    /// What is done after the last animal, a box to tick each: "sharps binned".
-    pub after: Vec<String>,
     /// Section "Already answered for", a line each: "Thimblo, DEMO-0001, dose 2: given at 07:40".
     pub done: Vec<String>,
 }
@@ -115,6 +111,8 @@ pub struct Turn {
     pub identification: String,
     /// What it gets, without marks, and its weight: "Madeup Amber, under the skin".
     pub lines: Vec<String>,
+    /// What is cleaned, changed or thrown away after it, a box to tick each: "new gloves".
+    pub then: Vec<String>,
 }
 
 /// One dose.

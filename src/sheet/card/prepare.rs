@@ -96,12 +96,11 @@ pub fn blocks(faces: &Faces, facts: &Facts, marks_on: &str) -> Result<Vec<Block>
             _ => ordinal(n + 1),
         };
         turn_row(faces, &mut block, turn, &place)?;
-        let (name, steps) = if last {
-            ("After the last", &prepare.after)
-        } else {
-            ("Between animals", &prepare.between)
+        let name = match last {
+            true => "After the last",
+            false => "Between animals",
         };
-        cleaning(faces, &mut block, name, steps)?;
+        cleaning(faces, &mut block, name, &turn.then)?;
         blocks.push(std::mem::take(&mut block));
     }
 

@@ -281,6 +281,12 @@ pub fn card() -> Facts {
                         "Madeup Dusk: NO MARK",
                         "weight 46 g, Wed 7 March",
                     ]),
+                    then: owned(&[
+                        "sharps binned",
+                        "new gloves",
+                        "scale cleaned",
+                        "bench cleaned",
+                    ]),
                 },
                 Turn {
                     animal: "Nubbet".to_owned(),
@@ -289,10 +295,9 @@ pub fn card() -> Facts {
                         "Madeup Cobalt, by mouth: only after the call",
                         "weight 44 g, today",
                     ]),
+                    then: owned(&["gloves off", "scale cleaned"]),
                 },
             ],
-            between: owned(&["new gloves", "scale cleaned", "bench cleaned"]),
-            after: owned(&["gloves off", "scale cleaned", "sharps binned"]),
         },
         panels: vec![normal(), stop(), call()],
     }
@@ -524,6 +529,7 @@ pub fn all() -> Vec<(&'static str, Facts)> {
         turn.animal = crowded().animal;
         turn.identification = LONG.to_owned();
         turn.lines.push(LONG.to_owned());
+        turn.then.push(LONG.to_owned());
     }
     for bottle in &mut crowd.prepare.bottles {
         bottle.medicine = crowded().medicine;
@@ -535,7 +541,6 @@ pub fn all() -> Vec<(&'static str, Facts)> {
     crowd.prepare.done = vec![LONG.to_owned(); 2];
     crowd.prepare.calls.push(Phrase::from(LONG));
     crowd.prepare.things.push(Phrase::from(LONG));
-    crowd.prepare.between.push(LONG.to_owned());
     let mut long = card();
     for _ in 0..3 {
         let more = card();

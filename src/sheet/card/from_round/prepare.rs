@@ -8,7 +8,7 @@ use crate::dose::InHand;
 use crate::notation::{Written, print};
 use crate::prescription::Route;
 use crate::quantity::Measure;
-use crate::rack::{Cut, Instrument, Needle};
+use crate::rack::{Cut, Instrument};
 use crate::round::tell::follow_up_line;
 use crate::round::{BottleUse, DayDose, Round, say};
 use crate::sheet::card::facts::{Bottle, Needed, Phrase, Prepare, Turn};
@@ -18,14 +18,6 @@ use crate::sheet::text::curled;
 /// What stands on the page to prepare from.
 pub fn prepare(round: &Round) -> Prepare {
     let turns = turns(round);
-    let needles = needles(round);
-    let sharps = needles.then_some("sharps binned");
-    let between: Vec<&str> = sharps
-        .into_iter()
-        .chain(["new gloves", "scale cleaned", "bench cleaned"])
-        .collect();
-    let mut after = vec!["gloves off", "scale cleaned"];
-    after.extend(sharps);
     Prepare {
         warning: (!round.damaged.is_empty()).then(|| curled(&say::damaged(round))),
         calls: calls(round),
@@ -35,8 +27,6 @@ pub fn prepare(round: &Round) -> Prepare {
             .map(|used| bottle(used, round))
             .collect(),
         things: things(round, turns.len()),
-        between: owned(&between),
-        after: owned(&after),
         done: round
             .done
             .iter()
@@ -211,10 +201,10 @@ fn needed(used: &BottleUse) -> Needed {
     Needed::Draws { words, total }
 }
 
-/// Whether a needle is used.
-fn needles(round: &Round) -> bool {
-    let mut syringes = round.instruments.iter().filter_map(|(it, _)| it.syringe());
-    syringes.any(|syringe| syringe.needle() != Needle::Tip)
+/// Whether a needle is used for a dose, or may be once a ladder has been read.
+fn needle(dose: &DayDose) -> bool {
+    let injected = matches!(dose.script.prescription.route, Route::Injection(_));
+    injected && (dose.drawn().is_some() || !dose.ladder().is_empty())
 }
 
 fn things(round: &Round, animals: usize) -> Vec<Phrase> {
@@ -241,7 +231,10 @@ fn things(round: &Round, animals: usize) -> Vec<Phrase> {
         format!("a scale that reads {readability}; empty, it shows 0 g").as_str(),
     ));
     let pairs = if animals == 1 { "pair" } else { "pairs" };
-    let sharps = if needles(round) { ", sharps box" } else { "" };
+    let sharps = match round.doses.iter().any(needle) {
+        true => ", sharps box",
+        false => "",
+    };
     things.push(
         Phrase::new()
             .bold(&animals.to_string())
@@ -272,14 +265,26 @@ fn turns(round: &Round) -> Vec<Turn> {
                 animal: animal.name.clone(),
                 identification: say::identification(animal),
                 lines: Vec::new(),
+                then: Vec::new(),
             });
             weight = format!("weight: {}", say::weight_beside(dose, round));
         }
         if let Some(turn) = turns.last_mut() {
             turn.lines.push(line(dose, round));
+            if needle(dose) {
+                turn.then = owned(&["sharps binned"]);
+            }
         }
     }
     finish(&mut turns, &weight);
+    if let Some((last, others)) = turns.split_last_mut() {
+        for turn in others {
+            let changed = owned(&["new gloves", "scale cleaned", "bench cleaned"]);
+            turn.then.extend(changed);
+        }
+        last.then
+            .splice(..0, owned(&["gloves off", "scale cleaned"]));
+    }
     turns
 }
 
