@@ -237,6 +237,32 @@ fn a_table_with_a_loss_means_call() {
         .says("Thimblo: CALL 555 0134 (not a number). 27.9 g is 10 percent below 31 g");
 }
 
+/// A course of which every dose was given is on track, and its next dose waits for a call: the
+/// check says both. By 30 g, which is 3 percent less, nothing is to be called about.
+#[test]
+fn a_check_says_what_to_call_about_before_the_next_dose() {
+    let mut room = Room::with_course("checked", &Script::twice_a_day());
+    room.run("give Thimblo DEMO-0001").ends(0);
+    room.at("2001-03-01 12:00");
+    room.run("weigh Thimblo \"30 g\"").ends(0);
+    room.run("check").says("on track").is_silent_about("CALL");
+    let checked = |room: &mut Room| room.json("check")["courses"][0].clone();
+    let none = serde_json::json!([]);
+    assert_eq!(checked(&mut room)["calls_before_the_next_dose"], none);
+    room.at("2001-03-01 18:00");
+    room.run("weigh Thimblo \"27.9 g\"").ends(0);
+    room.run("check")
+        .says("on track")
+        .says("CALL 555 0134 (not a number) before the next dose. 27.9 g is 10 percent below 31 g");
+    let calls = checked(&mut room)["calls_before_the_next_dose"].clone();
+    assert!(
+        calls[0]
+            .as_str()
+            .unwrap()
+            .starts_with("27.9 g is 10 percent below 31 g")
+    );
+}
+
 /// Every row is answered for, and nothing is kept while one cannot be.
 #[test]
 fn every_row_is_checked_before_any_is_kept() {
