@@ -108,7 +108,11 @@ fn every_sample_can_be_answered() {
         let file = bench.path(&format!("{name}.asked.ron"));
         let answer = bench.run(&["enter"], &typed(&answers(&sample), &["yes", &file]));
         assert_eq!(answer.code, 0, "{name}: {}\n{}", answer.out, answer.err);
-        assert!(!answer.err.contains("Not taken"), "{name}: {}", answer.err);
+        assert!(
+            !answer.err.contains("Not accepted"),
+            "{name}: {}",
+            answer.err
+        );
         let saved = std::fs::read_to_string(&file).unwrap();
         let read = Prescription::read(&saved, &file).unwrap();
         assert_eq!(meaning(&read), meaning(&sample), "{name}\n{saved}");
@@ -140,7 +144,7 @@ fn every_question_can_be_answered_wrongly_once() {
         lines.push_str(&format!("perhaps\nyes\n{file}\n"));
         let answer = bench.run(&["enter"], &lines);
         assert_eq!(answer.code, 0, "{name}: {}", answer.err);
-        let refused = answer.err.matches("Not taken. ").count();
+        let refused = answer.err.matches("Not accepted. ").count();
         assert_eq!(refused, right.len() + 1, "{name}: {}", answer.err);
         assert!(!answer.err.contains('\u{7}'), "{name}");
         let saved = std::fs::read_to_string(&file).unwrap();
@@ -168,7 +172,7 @@ fn every_answer_can_be_taken_back() {
         let answer = bench.run(&["enter"], &lines);
         assert_eq!(answer.code, 0, "{name}: {}", answer.err);
         assert_eq!(
-            answer.err.matches("Not taken. ").count(),
+            answer.err.matches("Not accepted. ").count(),
             1,
             "{name}: {}",
             answer.err

@@ -152,7 +152,7 @@ fn the_weight_at_the_start() {
     );
 }
 
-/// The weight behind an earlier dose, taken out of account when two newer ones stand: that dose
+/// The weight behind an earlier dose, struck out when two newer ones stand: that dose
 /// was measured by 27.5 g and would have been by 31 g, about 11 percent off, and the vet is to be
 /// called. No weight that today's mark goes by has changed.
 #[test]

@@ -33,7 +33,7 @@ enum Typed {
     Weighing(u32),
     Dose(Outcome, u32),
     Order(u32),
-    /// Takes an earlier entry out of account: which, as a place among those before.
+    /// Strikes an earlier entry out: which, as a place among those before.
     Correction(usize),
 }
 

@@ -391,7 +391,7 @@ fn a_dose_of_today_is_held_against_the_weighings_of_its_moment() {
     say_the_same(room, &["today", "today --format json"]);
 }
 
-/// A dose by 31 g, which is taken out of account: then 27 g of long before stands behind it, 31/27
+/// A dose by 31 g, which is struck out: then 27 g of long before stands behind it, 31/27
 /// or 15 percent less than the dose was for.
 #[test]
 fn the_weight_that_stands_behind_a_dose_is_read_with_it() {

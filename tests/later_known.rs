@@ -67,7 +67,7 @@ fn a_weight_corrected_again_after_the_vet_spoke_is_to_be_told_again() {
         "by 20 g it was about 1.6 times the dose; this came to light after your vet spoke. CALL 555 0134 (not a number).",
     );
     room.run("check Thimblo").ends(1).says("needs attention").says(
-        "measured by 31 g, a weight since taken out of account; by 20 g it was about 1.6 times the dose; this came to light after your vet spoke",
+        "measured by 31 g, a weight since struck out; by 20 g it was about 1.6 times the dose; this came to light after your vet spoke",
     );
     room.at("2001-03-01 20:00");
     assert_eq!(reasons(&mut room), ["unsettled"]);

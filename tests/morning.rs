@@ -283,7 +283,7 @@ fn bottles_wait_when_they_are_wanting_wrong_or_nearly_over() {
         .says("Draw nothing from it. Call 555 0134");
     room.run("bottle discard 1").ends(0);
     room.run("")
-        .says("Madeup Amber: bottle 1 is over, and no other is in the book");
+        .says("Madeup Amber: bottle 1 is empty or discarded, and no other is in the book");
     // Usable through 2 March; the third dose is due on 2 March at 20:00, the fourth after it.
     room.run("bottle open \"Madeup Amber\" --reads \"8 mg/mL\" --expiry 2001-03-02")
         .ends(0);

@@ -134,7 +134,7 @@ fn a_plan_reads_what_enter_does_not_accept_and_keeps_nothing() {
         .says("EXPIRED: this prescription was valid until 4 March 2001")
         .says("No start is written: this is laid out as if the first dose were due now")
         .says("1 Tuesday 6 March 2001 at 09:30")
-        .says("3 of the doses fall after 4 March 2001")
+        .says("no mark for 3 of the doses: due after 4 March 2001")
         .says("Thimblo, 31 g on 1 March 2001: 3 doses, 0.225 mL (not a mark)")
         .says("Nubbet has no weight in the book, so what it takes is not worked out")
         .says("\"Demonstration weighing\", 60 hours after the first dose given: if all goes as planned Thu 8 March 21:30")

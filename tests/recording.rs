@@ -1,6 +1,6 @@
 //! What people record, in every state it can be recorded in: what should not have happened is
 //! kept and flagged, what was typed in afterwards counts as if it had been typed at once, and what
-//! was wrong is taken out of account and not removed.
+//! was wrong is struck out and not removed.
 
 #![allow(
     clippy::unwrap_used,
@@ -283,7 +283,7 @@ fn a_refusal_leaves_it_open_and_an_answer_closes_it() {
     assert_eq!(course["adherence"]["not_given"], 2);
 }
 
-/// An unsure dose closes the gate from the latest moment at which it can have been given.
+/// An unsure dose closes the gate from the latest moment at which it could have been given.
 #[test]
 fn unsure_goes_by_the_latest_moment_it_can_have_been() {
     let mut room = Room::with_course("unsure", &Script::twice_a_day());
@@ -302,7 +302,7 @@ fn unsure_goes_by_the_latest_moment_it_can_have_been() {
         .says("scruple instruct Thimblo DEMO-0001 --skip 2");
 }
 
-/// A correction, the correction of a correction, and what may not be taken out of account.
+/// A correction, the correction of a correction, and what may not be struck out.
 #[test]
 fn corrections() {
     let mut room = Room::with_course("correct", &Script::twice_a_day());
@@ -318,10 +318,10 @@ fn corrections() {
         .says("Nothing was removed");
     room.run("today").says("0.075 mL");
     let correction: u64 = weighing + 1;
-    out.says(&format!("as entry {correction} says"));
+    out.says(&format!("struck out by entry {correction}"));
     room.run(&format!("correct {weighing} --because \"again\""))
         .ends(2)
-        .says("out of account already");
+        .says("struck out already");
     room.run(&format!(
         "correct {correction} --because \"it was Thimblo after all\""
     ))
@@ -330,9 +330,9 @@ fn corrections() {
     room.run("today").says("0.095 mL");
     room.run("animal show Thimblo")
         .says(&format!(
-            "entry {correction}: entry {weighing} was taken out of account"
+            "entry {correction}: entry {weighing} was struck out"
         ))
-        .says(&format!("OUT OF ACCOUNT by entry {}", correction + 1));
+        .says(&format!("STRUCK OUT by entry {}", correction + 1));
 
     let dose = room.run("give Thimblo DEMO-0001").entry();
     room.typing("no\n")
@@ -348,7 +348,7 @@ fn corrections() {
         (6, "is of a dose from bottle 1"),
         (7, "record of Thimblo hangs on prescription DEMO-0001"),
         (999, "no entry 999"),
-        (1, "ettings are not taken out of account"),
+        (1, "ettings are not struck out"),
     ] {
         let before = room.book();
         room.run(&format!("correct {entry} --because \"wrong\""))

@@ -95,7 +95,7 @@ fn what_speaks_against_a_dose_is_asked_about() {
         .ends(0)
         .says("NO MARK Draw nothing from bottle 2")
         .says("If it has not happened yet, do not give it: type no and call")
-        .says("Not taken. Nothing was kept.")
+        .says("Not accepted. Nothing was kept.")
         .says("Recorded: 0 doses. Left: 1 dose.");
     assert_eq!(room.book(), before);
     room.typing("g\nyes\n")
@@ -136,7 +136,7 @@ fn what_is_no_key_is_said_and_asked_again() {
     room.typing("\nz\ngg\nback\nn\n")
         .run("round")
         .ends(0)
-        .says("Not taken. '' is none of g, o, p, b, r, x, v, u, w, n, q.")
+        .says("Not accepted. '' is none of g, o, p, b, r, x, v, u, w, n, q.")
         .says("'gg' is none of")
         .says("can be mended with 'scruple correct'")
         .says("Recorded: 0 doses. Left: 1 dose.")

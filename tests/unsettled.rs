@@ -30,7 +30,7 @@ fn reasons(room: &mut Room) -> Vec<String> {
 /// 310 g for 31.0 g: 6.2 mg, 0.775 mL of 8 mg/mL, to the lower line at 0.77 mL, which holds
 /// 6.16 mg; by 31 g that is 198.7 mg/kg instead of 20.
 #[test]
-fn a_dose_by_a_weight_taken_out_of_account_is_held_against_the_right_one() {
+fn a_dose_by_a_weight_struck_out_is_held_against_the_right_one() {
     let mut room = Room::new("mended-weight", "UTC");
     room.run("syringe add 1/0.01 --for injection --needle fixed")
         .ends(0);
@@ -58,7 +58,7 @@ fn a_dose_by_a_weight_taken_out_of_account_is_held_against_the_right_one() {
     room.run("check Thimblo")
         .ends(1)
         .says("Thimblo, DEMO-0001 (Madeup Amber): needs attention")
-        .says("measured by 310 g, a weight since taken out of account; by 31 g it was 10 times the dose: call your vet now")
+        .says("measured by 310 g, a weight since struck out; by 31 g it was 10 times the dose: call your vet now")
         .says("about 198.7 mg/kg");
     room.run("report Thimblo").ends(0).says("about 198.7 mg/kg");
     room.at("2001-03-01 20:00");
@@ -69,9 +69,9 @@ fn a_dose_by_a_weight_taken_out_of_account_is_held_against_the_right_one() {
     ))
     .ends(0);
     assert_eq!(reasons(&mut room), Vec::<String>::new());
-    room.run("report Thimblo").ends(0).says(
-        "measured by 310 g, a weight since taken out of account; by 31 g it was 10 times the dose",
-    );
+    room.run("report Thimblo")
+        .ends(0)
+        .says("measured by 310 g, a weight since struck out; by 31 g it was 10 times the dose");
     for day in ["01 20:00", "02 08:00", "02 20:00", "03 08:00", "03 20:00"] {
         room.at(&format!("2001-03-{day}"))
             .run("give Thimblo DEMO-0001")
@@ -309,7 +309,7 @@ fn a_course_by_a_weight_that_does_not_stand_is_not_complete() {
     room.run("check Thimblo")
         .ends(1)
         .says("needs attention")
-        .says("measured by 31 g, a weight since taken out of account, and no other is in the book");
+        .says("measured by 31 g, a weight since struck out, and no other is in the book");
 }
 
 /// Two people gave it; the one who gave it first writes it down second.

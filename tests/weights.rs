@@ -237,6 +237,32 @@ fn a_table_with_a_loss_means_call() {
         .says("Thimblo: CALL 555 0134 (not a number). 27.9 g is 10 percent below 31 g");
 }
 
+/// A course of which every dose was given is on track, and its next dose waits for a call: the
+/// check says both. By 30 g, which is 3 percent less, nothing is to be called about.
+#[test]
+fn a_check_says_what_to_call_about_before_the_next_dose() {
+    let mut room = Room::with_course("checked", &Script::twice_a_day());
+    room.run("give Thimblo DEMO-0001").ends(0);
+    room.at("2001-03-01 12:00");
+    room.run("weigh Thimblo \"30 g\"").ends(0);
+    room.run("check").says("on track").is_silent_about("CALL");
+    let checked = |room: &mut Room| room.json("check")["courses"][0].clone();
+    let none = serde_json::json!([]);
+    assert_eq!(checked(&mut room)["calls_before_the_next_dose"], none);
+    room.at("2001-03-01 18:00");
+    room.run("weigh Thimblo \"27.9 g\"").ends(0);
+    room.run("check")
+        .says("on track")
+        .says("CALL 555 0134 (not a number) before the next dose. 27.9 g is 10 percent below 31 g");
+    let calls = checked(&mut room)["calls_before_the_next_dose"].clone();
+    assert!(
+        calls[0]
+            .as_str()
+            .unwrap()
+            .starts_with("27.9 g is 10 percent below 31 g")
+    );
+}
+
 /// Every row is answered for, and nothing is kept while one cannot be.
 #[test]
 fn every_row_is_checked_before_any_is_kept() {
@@ -271,10 +297,10 @@ fn every_row_is_checked_before_any_is_kept() {
         .says("'hungry' is not a tag")
         .says("it is still to come")
         .says("it has 3 cells and the first line 5")
-        .says("it stands in this table twice")
+        .says("it is in this table twice")
         .says("line 13: 'Nubbet, 124 g, 2001-03-07': LIKE A SLIP. 124 g is about ten times as much or as little, beside 12 g on Thu 1 March 08:00")
         .says("scruple weigh Nubbet \"124 g\" --at \"2001-03-07 12:00\"")
-        .says("rows read: 12, that cannot be read: 10, that look like a slip: 1");
+        .says("Rows: 12; not accepted: 10; like a slip: 1");
     assert_eq!(before, room.book());
 }
 
@@ -323,9 +349,9 @@ fn what_is_no_table_is_named() {
 }
 
 /// An entry written while the clock stood ten years ahead holds every mark up, until it is taken
-/// out of account.
+/// struck out.
 #[test]
-fn a_wrong_clock_holds_nothing_up_once_its_entry_is_taken_out_of_account() {
+fn a_wrong_clock_holds_nothing_up_once_its_entry_is_struck_out() {
     let mut room = Room::with_course("clock-ahead", &room::Script::twice_a_day());
     let entry = room
         .at("2011-03-01 08:00")

@@ -25,7 +25,9 @@ pub enum Kept {
 #[derive(Debug, Error)]
 pub enum BookError {
     /// There is no file at the place named.
-    #[error("there is no book at {path:?}: begin one there, or name the place of yours")]
+    #[error(
+        "there is no book at {path:?}: begin one there with 'scruple begin', or name yours with --book"
+    )]
     NoBook {
         /// The place that was named.
         path: PathBuf,
@@ -58,7 +60,7 @@ pub enum BookError {
         path: PathBuf,
     },
     /// The file is not a book of this program.
-    #[error("{path:?} is not a book of scruple, it is {found}: name the place of your book")]
+    #[error("{path:?} is not a book of scruple, it is {found}: name your book with --book")]
     NotABook {
         /// The place that was named.
         path: PathBuf,

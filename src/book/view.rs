@@ -129,7 +129,7 @@ impl<'a> View<'a> {
     }
 
     /// Whether there is a subject that begins so and has one entry alone, which nothing can have
-    /// taken out of account.
+    /// struck out.
     ///
     /// # Errors
     /// When the book cannot be read.

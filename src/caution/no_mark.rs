@@ -291,7 +291,7 @@ impl fmt::Display for NoMark {
             ),
             NoMark::BottleGone { bottle } => write!(
                 f,
-                "Bottle {bottle} is empty or discarded. Open the next one into the book, or ask your vet."
+                "Bottle {bottle} is empty or discarded. Record the next one with 'scruple bottle open', or ask your vet."
             ),
             NoMark::NoWeight => f.write_str("There is no weighing in the book. Weigh the animal, then look again."),
             NoMark::WeightTooOld { age, limit, whose } => write!(

@@ -129,7 +129,7 @@ impl fmt::Display for Caution {
             }
             Caution::BottleNotInBook => write!(
                 f,
-                "No bottle of this is in the book ({whose}). Read the label, then open the bottle into the book."
+                "No bottle of this is in the book ({whose}). Read its label, then record it with 'scruple bottle open'."
             ),
             Caution::DiscardAfter { bottle, on, expiry } => {
                 let why = if *expiry {

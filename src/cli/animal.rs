@@ -64,7 +64,7 @@ struct Add {
     /// What tells it from the others: tub, marks, chip
     #[arg(long, value_name = "WORDS")]
     id: String,
-    /// It is held apart, and worked with last
+    /// It is in quarantine, and worked with last
     #[arg(long)]
     quarantine: bool,
     #[command(flatten)]
@@ -295,7 +295,7 @@ fn show(desk: &mut Desk, name: &str) -> Result<Done, Failure> {
     for entry in &history {
         let out = match history::taken_out_by(&history, entry.seq) {
             Some(by) if open.ledger.corrected.contains_key(&entry.seq) => {
-                format!("  OUT OF ACCOUNT by entry {by}")
+                format!("  STRUCK OUT by entry {by}")
             }
             _ => String::new(),
         };

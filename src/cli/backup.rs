@@ -20,7 +20,7 @@ use std::path::PathBuf;
 #[derive(Debug, clap::Args)]
 #[command(verbatim_doc_comment)]
 pub(crate) struct Backup {
-    /// Where the copy is to lie
+    /// Where to put the copy
     file: PathBuf,
 }
 
@@ -38,7 +38,7 @@ impl Backup {
             })?;
         desk.banner(open.settings.demonstration)?;
         desk.say(format!(
-            "A sound copy lies at {}: {} entries. To look into it: scruple today --book {}",
+            "A sound copy lies at {}; entries: {}. To look into it: scruple today --book {}",
             self.file.display(),
             print::count(open.ledger.entries),
             quoted(&self.file.display().to_string())

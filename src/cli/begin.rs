@@ -17,7 +17,7 @@ use std::path::PathBuf;
 #[derive(Debug, clap::Args)]
 #[command(verbatim_doc_comment)]
 pub(crate) struct Begin {
-    /// Where the book is to lie [default: --book, SCRUPLE_BOOK, or your data folder]
+    /// Where to put the book [default: --book, SCRUPLE_BOOK, or your data folder]
     place: Option<PathBuf>,
     /// The time zone the animals live in [default: this machine's]
     #[arg(long)]

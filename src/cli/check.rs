@@ -10,7 +10,7 @@ use crate::{json, terminal};
 
 /// Checks every course, those of one animal or one prescription, and says what to do next
 ///
-/// Ends with 1 when something needs attention, so that a script can tell.
+/// The exit code is 1 when something needs attention, so that a program can tell.
 ///
 /// Examples:
 ///   scruple check

@@ -27,7 +27,7 @@ pub(crate) struct Confirm {
     #[arg(long)]
     paper_came: bool,
     /// Your initials
-    #[arg(long)]
+    #[arg(long, value_name = "INITIALS")]
     by: Option<String>,
 }
 

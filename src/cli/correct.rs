@@ -1,8 +1,8 @@
-//! `scruple correct`: takes one entry out of account; what is right instead is recorded anew.
+//! `scruple correct`: strikes one entry out; what is right instead is recorded anew.
 //!
 //! Promises: nothing is removed from the book; what an entry said and what changes without it is
-//! shown first; an entry that others hang on stays. A correction can itself be taken out of
-//! account: the entry it was about then counts again.
+//! shown first; an entry that others hang on stays. A correction can itself be struck
+//! out: the entry it was about then counts again.
 
 use crate::cli::Done;
 use crate::cli::animal::{clean, clean_words};
@@ -15,11 +15,11 @@ use crate::round::{courses, history, typed_name};
 use crate::schedule::Zone;
 use chrono::{DateTime, Utc};
 
-/// Takes an entry out of account; what is right instead is then recorded anew
+/// Strikes an entry out; what is right instead is then recorded anew
 ///
 /// The numbers of entries are shown when they are recorded, by 'scruple check', and by
 /// 'scruple animal show'. Of a weighing, a dose, an instruction, the end of a bottle or of a stay,
-/// a follow-up and a correction any can be taken out of account; of an animal, a prescription and
+/// a follow-up and a correction any can be struck out; of an animal, a prescription and
 /// a bottle only while nothing hangs on it.
 ///
 /// Examples:
@@ -34,7 +34,7 @@ pub(crate) struct Correct {
     #[arg(long, value_name = "WORDS")]
     because: String,
     /// Your initials
-    #[arg(long)]
+    #[arg(long, value_name = "INITIALS")]
     by: Option<String>,
 }
 
@@ -69,7 +69,7 @@ impl Correct {
         {
             desk.say("Be sure that this did not happen: without it the dose may be given again.")?;
         }
-        desk.confirm(&format!("Take entry {} out of account?", entry.seq))?;
+        desk.confirm(&format!("Strike out entry {}?", entry.seq))?;
         let kept = open.record(|ledger| {
             may_go(ledger, &rows, &entry)?;
             Ok(vec![New {
@@ -81,7 +81,7 @@ impl Correct {
         })?;
         let number = kept.first().map_or(0, |row| row.seq);
         desk.say(format!(
-            "Entry {} is out of account, as entry {number} says. Nothing was removed.",
+            "Entry {} is struck out by entry {number}. Nothing was removed.",
             entry.seq
         ))?;
         if let Some(filled) = still_filled(&open, &entry)? {
@@ -108,11 +108,11 @@ impl Correct {
     }
 }
 
-/// Whether an entry may be taken out of account: it counts, and nothing hangs on it.
+/// Whether an entry may be struck out: it counts, and nothing hangs on it.
 fn may_go(ledger: &Ledger, rows: &[Row], entry: &Entry) -> Result<(), Failure> {
     let no = |why: String| Err(Failure::not_accepted(why));
     if ledger.corrected.contains_key(&entry.seq) {
-        return no(format!("entry {} is out of account already", entry.seq));
+        return no(format!("entry {} is struck out already", entry.seq));
     }
     match &entry.what {
         Happening::Weighing(_)
@@ -126,10 +126,9 @@ fn may_go(ledger: &Ledger, rows: &[Row], entry: &Entry) -> Result<(), Failure> {
         | Happening::Thaw(_)
         | Happening::Left(_)
         | Happening::Syringe(_) => Ok(()),
-        Happening::Settings(_) => no(
-            "settings are not taken out of account: set them anew with 'scruple settings set'"
-                .to_owned(),
-        ),
+        Happening::Settings(_) => {
+            no("settings are not struck out: set them anew with 'scruple settings set'".to_owned())
+        }
         Happening::Animal(animal) => match hanging_on_animal(ledger, &animal.what.name) {
             Some(what) => no(format!(
                 "{what} of {} is in the book, so the animal stays: if it is no longer here, write 'scruple end'",
@@ -159,7 +158,7 @@ fn may_go(ledger: &Ledger, rows: &[Row], entry: &Entry) -> Result<(), Failure> {
             let mut doses = ledger.animals.iter().flat_map(|patient| &patient.doses);
             match doses.find(|dose| dose.record.bottle == Some(bottle.what.number)) {
                 Some(dose) => no(format!(
-                    "entry {} is of a dose from bottle {}, so the bottle stays. If it is gone, write 'scruple bottle discard {}'. If its strength was typed wrong, call your vet now: take each dose from it out of account (scruple correct {}), discard it, open it anew as its label reads, and record those doses again with --bottle",
+                    "entry {} is of a dose from bottle {}, so the bottle stays. If it is gone, write 'scruple bottle discard {}'. If its strength was typed wrong, call your vet now: strike out each dose from it (scruple correct {}), discard it, open it anew as its label reads, and record those doses again with --bottle",
                     dose.entry, bottle.what.number, bottle.what.number, dose.entry
                 )),
                 None => Ok(()),
@@ -186,7 +185,7 @@ fn hanging_on_animal(ledger: &Ledger, name: &str) -> Option<&'static str> {
     recorded.then_some("a record")
 }
 
-/// Whether an entry that was out of account may count again: its name must still be free.
+/// Whether an entry that was struck out may count again: its name must still be free.
 fn may_come_back(ledger: &Ledger, entry: Option<&Entry>) -> Result<(), Failure> {
     let taken = match entry.map(|entry| &entry.what) {
         Some(Happening::Animal(animal)) => ledger
@@ -262,7 +261,7 @@ fn differences(
         let (extras, others) = (was.course.extras.len(), is.course.extras.len());
         if extras != others {
             said.push(format!(
-                "Without it, {others} doses of {name} ({reference}) stand beside the schedule; now {extras}."
+                "Without it, doses of {name} ({reference}) beside the schedule: {others}; now: {extras}."
             ));
         }
     }

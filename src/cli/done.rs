@@ -33,7 +33,7 @@ pub(crate) struct FollowedUp {
     #[arg(long, value_name = "WORDS")]
     note: Option<String>,
     /// Your initials
-    #[arg(long)]
+    #[arg(long, value_name = "INITIALS")]
     by: Option<String>,
 }
 

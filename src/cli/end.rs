@@ -109,7 +109,7 @@ fn still_here<'l>(ledger: &'l Ledger, animal: &str) -> Result<&'l Patient, Failu
     match &patient.end {
         None => Ok(patient),
         Some((_, end)) => Err(Failure::not_accepted(format!(
-            "the book already says of {}: {}",
+            "the book already says of {0}: {1}. If that is wrong, look up its entry with 'scruple animal show {0}', and strike it out with 'scruple correct'",
             patient.animal.name, end.how
         ))),
     }

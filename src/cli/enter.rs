@@ -93,7 +93,7 @@ impl Enter {
 fn by_asking(desk: &mut Desk, by: Option<String>) -> Result<Done, Failure> {
     if desk.everywhere.yes {
         return Err(Failure::not_accepted(
-            "--yes is for scripts, and questions are for people: name a prescription file, or leave --yes out",
+            "--yes is for programs, and questions are for people: name a prescription file, or leave --yes out",
         ));
     }
     let nothing_kept = || Failure::not_accepted("nothing was kept");
@@ -454,7 +454,7 @@ fn say_dates(
         let beyond = after_date(slots, until, zone).count();
         if beyond > 0 {
             let caution = format!(
-                "Caution: {beyond} of the doses fall after {}, the last day of this prescription, and get no mark (your vet's date). Ask your vet.",
+                "Caution: no mark for {beyond} of the doses: due after {}, the last day of this prescription (your vet's date). Ask your vet.",
                 when::say_day(until)
             );
             desk.say(wrapped(&caution, "", "   "))?;

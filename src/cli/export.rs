@@ -64,10 +64,10 @@ impl Export {
         };
         desk.banner(archive.is_demonstration())?;
         desk.say(format!(
-            "Exported {} entries into {}: {DOCUMENT}, {}.",
-            print::count((archive.entries.len() + archive.damaged.len()) as u64),
+            "Exported into {}: {DOCUMENT}, {}; entries: {}.",
             self.folder.display(),
-            TABLES.join(", ")
+            TABLES.join(", "),
+            print::count((archive.entries.len() + archive.damaged.len()) as u64)
         ))?;
         name_each(desk, archive.damage.iter())?;
         if !archive.is_whole() {

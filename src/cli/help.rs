@@ -89,7 +89,7 @@ fn of_all(root: &Command) -> String {
     lines.push("  scruple COMMAND --help    what it takes, with two examples".to_owned());
     lines.push("  --book FILE               another book than the usual one".to_owned());
     lines.push(
-        "  --now TIME                the time to take for now: \"2001-03-08 14:00\"".to_owned(),
+        "  --now TIME                the time to use as now: \"2001-03-08 14:00\"".to_owned(),
     );
     lines.push("  --format json             the answer for programs".to_owned());
     lines.push("  --yes, --replace          yes to the last question; overwrite a file".to_owned());

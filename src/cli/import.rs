@@ -140,7 +140,7 @@ fn checked(archive: &Archive, progress: impl FnMut(u64, u64)) -> Result<BookId, 
     let id = archive.book.as_deref().and_then(BookId::parse);
     let id = id.ok_or_else(|| {
         Failure::not_accepted(
-            "the file does not say which book it is of: take the file as it was exported",
+            "the file does not say which book it is of: use the file as it was exported",
         )
     })?;
     match first_unlinked(id, &archive.entries, progress) {

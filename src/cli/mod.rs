@@ -38,6 +38,7 @@ mod sheet;
 mod stock;
 mod syringe;
 mod today;
+mod unread;
 mod verify;
 mod weigh;
 mod when;
@@ -101,13 +102,13 @@ pub(crate) struct Everywhere {
     /// The book to use instead of the usual one
     #[arg(long, global = true, value_name = "FILE")]
     pub book: Option<PathBuf>,
-    /// The time to take for now, in the book's zone, as in "2001-03-08 14:00"
+    /// The time to use as now, in the book's zone, as in "2001-03-08 14:00"
     #[arg(long, global = true, value_name = "TIME")]
     pub now: Option<String>,
     /// How to answer
     #[arg(long, global = true, value_enum, default_value_t = Format::Text)]
     pub format: Format,
-    /// Yes to the last question; for scripts
+    /// Yes to the last question; for programs
     #[arg(long, global = true)]
     pub yes: bool,
     /// Overwrite the file that is to be written
@@ -245,6 +246,12 @@ pub fn run_by_clock(
         Err(error) => {
             if let Some(below) = typed.iter().find_map(|word| below_zero(word)) {
                 let failure = Failure::not_accepted(NotationError::Negative { text: below });
+                // Nothing more can be said where even this cannot be written.
+                let _ = writeln!(world.err, "{failure}");
+                return failure.code();
+            }
+            if let Some(words) = unread::said(&error) {
+                let failure = Failure::not_accepted(words);
                 // Nothing more can be said where even this cannot be written.
                 let _ = writeln!(world.err, "{failure}");
                 return failure.code();

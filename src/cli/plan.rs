@@ -40,7 +40,7 @@ pub(crate) struct PlanOut {
     /// A body weight to work out the amounts for, once for each animal
     #[arg(long, value_name = "WEIGHT")]
     weight: Vec<String>,
-    /// A syringe you have: capacity and the distance between lines [default: the rack of the book]
+    /// A syringe you have: capacity and the distance between lines [default: those in the book]
     #[arg(long, value_name = "BARREL")]
     syringe: Vec<String>,
     /// What stays in the hub of a syringe named here, at each draw

@@ -30,7 +30,7 @@ use clap::Parser;
 #[command(verbatim_doc_comment)]
 pub(crate) struct Walk {
     /// Your initials
-    #[arg(long)]
+    #[arg(long, value_name = "INITIALS")]
     by: Option<String>,
 }
 
@@ -59,7 +59,7 @@ enum Key {
 }
 
 const KEYS: [(&str, Key, &str); 11] = [
-    ("g", Key::Given, "given, now, as the card says"),
+    ("g", Key::Given, "given now, as the card says"),
     (
         "o",
         Key::NotAsOnTheCard,
@@ -68,9 +68,13 @@ const KEYS: [(&str, Key, &str); 11] = [
     ("p", Key::Partly, "partly given"),
     ("b", Key::BroughtUp, "brought up or spat out"),
     ("r", Key::Refused, "refused by the animal"),
-    ("x", Key::Missed, "not given"),
-    ("v", Key::Withheld, "left out, as your vet said"),
-    ("u", Key::Unsure, "nobody knows whether it was given"),
+    ("x", Key::Missed, "missed: not given"),
+    ("v", Key::Withheld, "withheld: left out, as your vet said"),
+    (
+        "u",
+        Key::Unsure,
+        "unsure: nobody knows whether it was given",
+    ),
     ("w", Key::Weigh, "weigh the animal now"),
     ("n", Key::Next, "the next dose; nothing is recorded"),
     ("q", Key::Stop, "stop here"),
@@ -294,7 +298,7 @@ fn differently(dose: &DayDose, key: Key) -> Vec<(&'static str, &'static str, Str
     let mut asked = match key {
         Key::Unsure => {
             return vec![at(
-                "What is the latest time at which it can have been given?",
+                "What is the latest time at which it could have been given?",
             )];
         }
         Key::Partly | Key::BroughtUp | Key::NotAsOnTheCard => vec![at("At what time?")],

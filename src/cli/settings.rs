@@ -32,6 +32,10 @@ pub(crate) struct SettingsCommand {
 enum What {
     /// Changes one setting from now on
     ///
+    /// Names: zone, paper, scale, weight-age, rounding-caution, rounding-most, loss,
+    /// loss-since-start, order. A limit takes a whole number, or 'program' for the program's own;
+    /// order takes names with commas between them, or 'none'.
+    ///
     /// Examples:
     ///   scruple settings set weight-age "5 days"
     ///   scruple settings set order "Quillo, Thimblo"
@@ -39,9 +43,7 @@ enum What {
     Set(Set),
 }
 
-/// Names: zone, paper, scale, weight-age, rounding-caution, rounding-most, loss, loss-since-start,
-/// order. A limit takes a whole number, or 'program' for the program's own; order takes names with
-/// commas between them, or 'none'.
+/// One setting and its new value.
 #[derive(Debug, clap::Args)]
 #[command(verbatim_doc_comment)]
 struct Set {
@@ -171,7 +173,7 @@ impl Set {
             });
             if let Some((_, name)) = twice {
                 return Err(Failure::not_accepted(format!(
-                    "{name} stands twice in the order of work: name each animal once"
+                    "{name} is named twice in the order of work: name each animal once"
                 )));
             }
         }

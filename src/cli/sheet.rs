@@ -63,7 +63,7 @@ enum Which {
     ///   scruple sheet handover --days 3 --pdf days.pdf
     #[command(verbatim_doc_comment)]
     Handover {
-        /// For how many days, today the first
+        /// For how many days, today the first; 1 to 31
         #[arg(long, default_value_t = 7, value_parser = clap::value_parser!(u64).range(1..=31))]
         days: u64,
         /// Write it as a PDF; without one only programs get an answer
@@ -127,7 +127,7 @@ fn course(desk: &mut Desk, animal: &str, typed: &str, pdf: Option<&Path>) -> Res
     let script = ledger.script(typed).map_err(Failure::not_accepted)?;
     if !script.prescription.is_for(&patient.animal.name) {
         return Err(Failure::not_accepted(format!(
-            "{} is not for {}: look at scruple check {}",
+            "{} is not for {}: look at 'scruple check {}'",
             script.prescription.reference, patient.animal.name, patient.animal.name
         )));
     }

@@ -46,7 +46,7 @@ struct Add {
     /// Capacity and the distance between lines, in mL: 1/0.01
     barrel: String,
     /// What it is used for
-    #[arg(long = "for", value_enum)]
+    #[arg(long = "for", value_enum, value_name = "USE")]
     used_for: For,
     /// How the needle joins the barrel; a syringe for the mouth has a tip
     #[arg(long, value_enum)]
@@ -109,7 +109,7 @@ impl Add {
         open.record(|ledger| {
             if ledger.syringes.contains(&syringe) {
                 return Err(Failure::not_accepted(format!(
-                    "a syringe of {} is in the rack already",
+                    "a syringe of {} is in the book already",
                     syringe.words()
                 )));
             }
@@ -122,7 +122,7 @@ impl Add {
         })?;
         desk.banner(open.settings.demonstration)?;
         desk.say(format!(
-            "In the rack: {}; {} lines, a number at every {}.",
+            "In the book: {}; {} lines, a number at every {}.",
             syringe.words(),
             syringe.lines(),
             syringe.numbered_every()
@@ -203,7 +203,7 @@ fn list(desk: &mut Desk) -> Result<Done, Failure> {
     }
     desk.banner(open.settings.demonstration)?;
     if open.ledger.syringes.is_empty() {
-        desk.say("No syringe is in the rack yet. Add one: scruple syringe add 1/0.01 --for mouth")?;
+        desk.say("No syringe is in the book yet. Add one: scruple syringe add 1/0.01 --for mouth")?;
     }
     for syringe in &open.ledger.syringes {
         desk.say(syringe.words())?;

@@ -16,7 +16,7 @@ use crate::notation::print;
 
 /// Walks the whole book, and names the first damaged entry of each animal, prescription and bottle
 ///
-/// Ends with 0 when the book is sound, and with 3 when any of it is damaged. The chain of entries
+/// The exit code is 0 when the book is sound, and 3 when any of it is damaged. The chain of entries
 /// shows accidents (a failing disk, a bad copy, an editor), not a determined forger.
 ///
 /// Examples:
@@ -75,7 +75,7 @@ const SAID: usize = 100;
 fn say(desk: &mut Desk, soundness: &Soundness) -> Result<(), Failure> {
     desk.banner(soundness.demonstration)?;
     desk.say(format!(
-        "{} entries about {} animals, prescriptions, bottles and settings were read.",
+        "Entries read: {}; the animals, prescriptions, bottles and settings they are about: {}.",
         print::count(soundness.entries),
         print::count(soundness.subjects)
     ))?;
@@ -96,7 +96,7 @@ pub(super) fn name_each<D: std::fmt::Display>(
     }
     if more > 0 {
         desk.say(format!(
-            "DAMAGED. {} more places: 'scruple verify --format json' names each.",
+            "DAMAGED. Places not named here: {}; 'scruple verify --format json' names each.",
             print::count(more as u64)
         ))?;
     }

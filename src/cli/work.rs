@@ -32,7 +32,7 @@ pub(crate) struct Work {
     /// The strength on the bottle in hand [default: the prescription's]
     #[arg(long, value_name = "STRENGTH")]
     bottle: Option<String>,
-    /// A syringe you have: capacity and the distance between lines [default: the rack of the book]
+    /// A syringe you have: capacity and the distance between lines [default: those in the book]
     #[arg(long, value_name = "BARREL")]
     syringe: Vec<String>,
 }

@@ -36,7 +36,7 @@ pub struct Facts<'a> {
 pub struct Record {
     /// Which entry it is.
     pub id: u64,
-    /// When it happened; of an unsure dose, the latest moment at which it can have been given.
+    /// When it happened; of an unsure dose, the latest moment at which it could have been given.
     pub happened: DateTime<Utc>,
     /// What became of the dose.
     pub outcome: Outcome,

@@ -406,7 +406,7 @@ impl Course {
     }
 }
 
-/// Judges a course at a moment. Facts that lie after it are left out of account, so a history can
+/// Judges a course at a moment. Facts that lie after it are left aside, so a history can
 /// be looked at as it stood.
 ///
 /// # Errors

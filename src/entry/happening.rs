@@ -172,7 +172,7 @@ pub struct DoseRecord {
     pub note: Option<String>,
 }
 
-/// A correction takes one entry out of account; what is right instead is an entry of its own.
+/// A correction strikes one entry out; what is right instead is an entry of its own.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Correction {
     /// The entry that was wrong.

@@ -3,7 +3,7 @@
 //! Promises: times are in UTC, so that they are right in any reader's zone and across clock
 //! changes; the same dose always has the same UID, whether it came from a plan or from the book;
 //! a prescription entered anew keeps those of the one it replaces; a dose that is not to be given
-//! any more is cancelled, also where its prescription was taken out of account; an alarm says to look at the day's card
+//! any more is cancelled, also where its prescription was struck out; an alarm says to look at the day's card
 //! first. Does not: print a mark or a volume, which a calendar would keep after it is wrong.
 
 mod write;
@@ -80,7 +80,7 @@ pub fn ahead(ledger: &Ledger, zone: Zone, now: DateTime<Utc>) -> Result<String, 
     Ok(calendar(&events, now))
 }
 
-/// The cancellation of what prescriptions that were taken out of account had put into calendars,
+/// The cancellation of what prescriptions that were struck out had put into calendars,
 /// but for what is in force.
 fn withdrawn(
     ledger: &Ledger,

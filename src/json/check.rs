@@ -46,6 +46,7 @@ pub(super) fn checked(checked: &Checked) -> Value {
         },
         "really_given": checked.actual.as_ref().map(actual),
         "left": checked.left.as_ref().map(need),
+        "calls_before_the_next_dose": checked.calls,
         "instructions_unfinished":
             checked.unfinished.iter().map(|said| instruction(said)).collect::<Vec<_>>(),
         "follow_ups": checked.follow_ups.iter().map(follow_up).collect::<Vec<_>>(),

@@ -79,7 +79,7 @@ pub fn animal(
             "clock_given": entry.clock_given,
             "prescription": entry.course,
             "words": words(entry, zone),
-            "out_of_account_by": taken_out_by(history, entry.seq).filter(|_| out),
+            "struck_out_by": taken_out_by(history, entry.seq).filter(|_| out),
         })
     });
     let weighings = patient.weights.all().iter().map(|weighing| {

@@ -16,7 +16,7 @@ pub type Found<'a, T> = Result<&'a T, FindError>;
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum FindError {
     /// None of that name.
-    #[error("no {what} named '{typed}' is in the book{}", offer(.near))]
+    #[error("no {what} named '{typed}' is in the book{}", offer(.what, .near))]
     Unknown {
         /// "animal", "prescription"...
         what: &'static str,
@@ -56,9 +56,15 @@ fn few(names: &[String]) -> String {
     }
 }
 
-fn offer(near: &[String]) -> String {
+fn offer(what: &str, near: &[String]) -> String {
+    let list = match what {
+        "animal" => "scruple animal list",
+        "bottle" => "scruple bottle list",
+        "prescription" => "scruple check",
+        _ => "scruple syringe list",
+    };
     if near.is_empty() {
-        ": look at the list, then write it again".to_owned()
+        format!(": look at '{list}', then write it again")
     } else {
         format!(": did you mean {}?", near.join(" or "))
     }

@@ -1,6 +1,6 @@
 //! The one fold of entries into what is known, where corrections are applied.
 //!
-//! Promises: the same entries always give the same ledger; a corrected entry is out of account
+//! Promises: the same entries always give the same ledger; a corrected entry is struck out
 //! but stays in the history; what cannot be understood is listed, never skipped in silence. It
 //! judges nothing: whether a dose is due is `course`'s business.
 
@@ -42,14 +42,14 @@ pub struct Ledger {
     pub animals: Vec<Patient>,
     /// The prescriptions, in the order they were entered.
     pub scripts: Vec<Script>,
-    /// The prescriptions that corrections took out of account: a calendar may still hold their
+    /// The prescriptions that corrections struck out: a calendar may still hold their
     /// doses.
     pub withdrawn: Vec<Script>,
     /// The bottles, by number.
     pub bottles: Vec<Container>,
-    /// The highest number a bottle was ever given; a bottle taken out of account keeps its own.
+    /// The highest number a bottle was ever given; a bottle struck out keeps its own.
     pub last_bottle: u32,
-    /// The entries that corrections took out of account, with their corrections.
+    /// The entries that corrections struck out, with their corrections.
     pub corrected: BTreeMap<u64, Correction>,
     /// Entries that could not be understood.
     pub faults: Vec<Fault>,
@@ -86,7 +86,7 @@ pub struct Patient {
     pub animal: Animal,
     /// Its weighings.
     pub weights: Weights,
-    /// The weighings that were taken out of account: a dose may have been measured by one.
+    /// The weighings that were struck out: a dose may have been measured by one.
     pub withdrawn: Vec<Withdrawn>,
     /// Everything recorded about its doses, in the order it was written down.
     pub doses: Vec<Dose>,
@@ -100,7 +100,7 @@ pub struct Patient {
     pub end: Option<(DateTime<Utc>, End)>,
 }
 
-/// One weighing that was taken out of account.
+/// One weighing that was struck out.
 #[derive(Clone, Debug)]
 pub struct Withdrawn {
     /// The weighing.
@@ -213,7 +213,7 @@ impl Ledger {
             corrected,
             ..Ledger::default()
         };
-        // An entry that was written by a wrong clock, once it is taken out of account, no longer
+        // An entry that was written by a wrong clock, once it is struck out, no longer
         // holds up what the right one says.
         let counts = rows
             .iter()
@@ -320,7 +320,7 @@ impl Ledger {
         places.filter_map(|place| self.scripts.get(*place))
     }
 
-    /// The prescriptions of a reference: one, unless one that was taken out of account came back.
+    /// The prescriptions of a reference: one, unless one that was struck out came back.
     pub fn scripts_called<'l>(&'l self, reference: &str) -> impl Iterator<Item = &'l Script> {
         let places = self.index.scripts_called(reference).iter();
         places.filter_map(|place| self.scripts.get(*place))
@@ -542,7 +542,7 @@ fn as_script(
 }
 
 impl Patient {
-    /// Marks an instruction as read back, or its paper as come. Of one that is out of account
+    /// Marks an instruction as read back, or its paper as come. Of one that is struck out
     /// there is nothing to mark.
     fn confirm(&mut self, confirmed: &Confirmation) {
         let said = self.instructions.iter_mut();
@@ -563,7 +563,7 @@ fn weighing(entry: u64, at: DateTime<Utc>, weighed: Weighed) -> Weighing {
     }
 }
 
-/// The entries out of account, and the entry that took out each. A correction that was itself corrected counts for nothing, so
+/// The entries struck out, and the entry that took out each. A correction that was itself corrected counts for nothing, so
 /// corrections are taken newest first: whether one stands depends only on later ones.
 fn corrections(rows: &[Row]) -> (BTreeMap<u64, Correction>, BTreeMap<u64, u64>) {
     let (mut out, mut by) = (BTreeMap::new(), BTreeMap::new());

@@ -210,6 +210,8 @@ impl Places {
 
 #[cfg(test)]
 mod tests {
+    #![allow(clippy::unwrap_used, reason = "a test may stop at once")]
+
     use super::{Places, alike, fold, is_unseen, near, near_miss, nearest, same};
     use proptest::prelude::{ProptestConfig, prop_assert_eq, proptest};
 

@@ -163,7 +163,11 @@ pub fn is_hour(text: &str) -> bool {
     )
 }
 
-/// Whether the text begins with a day.
+/// Whether the text begins with a day. 24 alone is one, and 24 hours; 24 mL is a volume.
 pub fn is_day(text: &str) -> bool {
-    matches!(word(text).0, "d" | "day" | "days" | "24" | "24h")
+    match word(text) {
+        ("d" | "day" | "days" | "24h", _) => true,
+        ("24", rest) => rest.is_empty() || is_hour(rest),
+        _ => false,
+    }
 }

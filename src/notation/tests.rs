@@ -215,6 +215,25 @@ fn values_are_exact() {
     );
 }
 
+/// 48 mg in 24 mL are 2 mg in each. Only 24 hours, and 24 alone, are a day.
+#[test]
+fn twenty_four_of_a_measure_are_no_day() {
+    for typed in ["48 mg per 24 mL", "48 mg/24 mL", "48 mg/24mL"] {
+        assert_eq!(Strength::read(typed).unwrap().text(), "48 mg per 24 mL");
+        assert_eq!(mg_per_ml(typed), ratio(2, 1));
+    }
+    for typed in [
+        "20 mg/kg/24",
+        "20 mg/kg/24h",
+        "20 mg/kg/24 h",
+        "20 mg/kg per 24 hours",
+    ] {
+        let refused = DoseRate::read(typed).unwrap_err();
+        let per_day = matches!(refused, NotationError::PerDay { .. });
+        assert!(per_day, "{typed}: {refused}");
+    }
+}
+
 #[test]
 fn printing_is_safe_and_says_about() {
     let shown = |n, d| print::figure(ratio(n, d)).to_string();

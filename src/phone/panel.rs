@@ -285,7 +285,7 @@ fn ladder(dose: &DayDose, m: &mut Markup) {
     let here = rows.iter().position(|row| row.today);
     let from = here.unwrap_or(rows.len() / 2).saturating_sub(2);
     let (today, drawn) = (dose.drawn().is_some(), from + 5);
-    m.words("h3", "", "If the weight were different");
+    m.words("h3", "", "Ladder: the mark at other weights");
     m.element("table", "", |m| {
         for rung in rows.iter().take(drawn).skip(from) {
             let class = if rung.today { "class=\"here\"" } else { "" };

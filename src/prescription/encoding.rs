@@ -35,7 +35,7 @@ pub(super) fn decode(bytes: &[u8]) -> Result<&str, Undecoded<'_>> {
         Undecoded {
             before: std::str::from_utf8(before).unwrap_or_default(),
             at: end..end,
-            wrong: "here stands something that is no letter of UTF-8: save the file again as plain text",
+            wrong: "something here is not text in UTF-8: save the file again as plain text",
         }
     })
 }

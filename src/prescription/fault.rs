@@ -180,7 +180,7 @@ impl Faults {
                         .label(format!("expected here: {}", fault.expected)),
                 );
             let report = [Level::ERROR
-                .with_name("not accepted")
+                .with_name("Not accepted")
                 .primary_title(fault.wrong.as_str())
                 .element(snippet)];
             text.push_str(&renderer.render(&report));

@@ -364,11 +364,7 @@ fn sites(node: &Node, found: &mut Found) -> Option<Vec<Site>> {
     for (index, (site, node)) in sites.iter().zip(nodes).enumerate() {
         let same = |earlier: &Site| fold::same(&earlier.words(), &site.words());
         if sites.iter().take(index).any(same) {
-            found.add(
-                &node.at,
-                "this site stands in the list twice",
-                "each site once",
-            );
+            found.add(&node.at, "this site is in the list twice", "each site once");
         }
     }
     Some(sites)

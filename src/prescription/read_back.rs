@@ -157,8 +157,8 @@ impl Prescription {
         if self.comes_in_tablets() {
             lines.push(match self.tablets {
                 Cut::Whole => "Tablets are given whole".to_owned(),
-                Cut::Halves => "Tablets may be cut in halves".to_owned(),
-                Cut::Quarters => "Tablets may be cut in quarters".to_owned(),
+                Cut::Halves => "Tablets may be cut into halves".to_owned(),
+                Cut::Quarters => "Tablets may be cut into quarters".to_owned(),
             });
         }
     }

@@ -286,7 +286,7 @@ fn each_once<T: PartialEq>(
     let read = values::all(nodes, |node| one(node, found))?;
     for (index, (item, node)) in read.iter().zip(nodes).enumerate() {
         if read.iter().take(index).any(|earlier| earlier == item) {
-            found.add(&node.at, "this stands in the list twice", "each once");
+            found.add(&node.at, "this is in the list twice", "each once");
             return None;
         }
     }

@@ -116,8 +116,10 @@ impl Instrument {
         match self {
             Instrument::Syringe(syringe) => syringe.words(),
             Instrument::Tablets(Cut::Whole) => "whole tablets".to_owned(),
-            Instrument::Tablets(Cut::Halves) => "tablets, cut in halves".to_owned(),
-            Instrument::Tablets(Cut::Quarters) => "tablets that can be cut in quarters".to_owned(),
+            Instrument::Tablets(Cut::Halves) => "tablets that can be cut into halves".to_owned(),
+            Instrument::Tablets(Cut::Quarters) => {
+                "tablets that can be cut into quarters".to_owned()
+            }
             Instrument::PasteScale(readability) => {
                 let step = crate::notation::print::figure(readability.grams());
                 format!("a scale that reads {step} g")

@@ -380,10 +380,13 @@ fn each_instrument_is_said_in_words() {
             "1 mL, for the mouth, a line every 0.01 mL",
         ),
         (Instrument::Tablets(Cut::Whole), "whole tablets"),
-        (Instrument::Tablets(Cut::Halves), "tablets, cut in halves"),
+        (
+            Instrument::Tablets(Cut::Halves),
+            "tablets that can be cut into halves",
+        ),
         (
             Instrument::Tablets(Cut::Quarters),
-            "tablets that can be cut in quarters",
+            "tablets that can be cut into quarters",
         ),
         (scale, "a scale that reads 0.1 g"),
     ] {

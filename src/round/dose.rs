@@ -521,7 +521,7 @@ fn last_of_medicine<'l>(
         .max_by_key(|dose| dose.happened)
 }
 
-/// The doses of this course that were given by a moment, but for one left out of account.
+/// The doses of this course that were given by a moment, but for one left aside.
 fn given_in_course<'l>(
     patient: &'l Patient,
     script: &'l Script,

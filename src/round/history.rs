@@ -1,7 +1,7 @@
 //! An entry of the book in words.
 //!
 //! Promises: every kind of entry can be said, with when it happened; what a person wrote stands in
-//! quotation marks. It judges nothing: an entry that is out of account reads as it was written.
+//! quotation marks. It judges nothing: an entry that is struck out reads as it was written.
 
 use crate::entry::{DoseRecord, Entry, Happening, Subject};
 use crate::round::{said, say};
@@ -49,7 +49,7 @@ pub fn words(entry: &Entry, zone: Zone) -> String {
             )
         }
         Happening::Bottle(bottle) => format!(
-            "bottle {} was opened into the book {at}: {}, reads {}",
+            "bottle {} was written into the book {at}: {}, reads {}",
             bottle.what.number,
             bottle.what.medicine,
             bottle
@@ -64,7 +64,7 @@ pub fn words(entry: &Entry, zone: Zone) -> String {
         }
         Happening::Dose(record) => format!("{whose}{course}: {}", dose(record, &at)),
         Happening::Correction(correction) => format!(
-            "entry {} was taken out of account {at}: \"{}\"{}",
+            "entry {} was struck out {at}: \"{}\"{}",
             correction.entry,
             correction.because,
             by(&correction.by)
@@ -127,7 +127,7 @@ pub fn words(entry: &Entry, zone: Zone) -> String {
     }
 }
 
-/// The correction that took an entry out of account, among the entries of its subject; the latest
+/// The correction that struck an entry out, among the entries of its subject; the latest
 /// where one was corrected itself.
 pub fn taken_out_by(history: &[Entry], entry: u64) -> Option<u64> {
     let corrections = history.iter().rev().filter(|other| {

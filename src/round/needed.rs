@@ -252,7 +252,7 @@ impl Needs {
         });
         let single = notes.map(|note| note.entry);
         let single = single.chain(weighed.map(|weighing| weighing.entry));
-        // A dose may have been measured by a weight that was since taken out of account.
+        // A dose may have been measured by a weight that was since struck out.
         let withdrawn = patient.withdrawn.iter().map(|gone| gone.weighing.entry);
         let single = single.chain(withdrawn);
         let mut needs = Needs {
@@ -260,7 +260,7 @@ impl Needs {
             apart: single.map(|entry| (entry, entry)).collect(),
         };
         for standing in of_need {
-            // A dose may have been measured by a weight that was since taken out of account.
+            // A dose may have been measured by a weight that was since struck out.
             let withdrawn = patient.withdrawn.iter().map(|gone| gone.weighing.entry);
             needs.apart.extend(withdrawn.map(|entry| (entry, entry)));
             let behind = weights_behind(standing);

@@ -4,7 +4,7 @@
 //! said once for each vet; the card of a day to come has what is known by now. Does not: repeat what
 //! stands with a dose of the same vet on the card.
 
-use crate::caution::{Level, NoMark};
+use crate::caution::{Caution, Level, NoMark};
 use crate::course::What;
 use crate::ledger::{Ledger, Patient, Script};
 use crate::round::unsettled::before_the_next_mark;
@@ -124,10 +124,34 @@ fn reasons(
     let stops = dose.no_mark.iter();
     let stops = stops.filter(|reason| matches!(reason, NoMark::Unsettled { .. }));
     let stops = stops.map(|reason| (true, reason.to_string()));
-    let calls = dose.worked.iter().flat_map(|worked| &worked.cautions);
-    let calls = calls.filter(|caution| caution.level() == Level::Call);
-    let calls = calls.map(|caution| (false, caution.to_string()));
+    let calls = calls(&dose).map(|caution| (false, caution.to_string()));
     stops.chain(calls).chain(asks).collect()
+}
+
+fn calls<'d>(dose: &'d DayDose) -> impl Iterator<Item = &'d Caution> {
+    let cautions = dose.worked.iter().flat_map(|worked| &worked.cautions);
+    cautions.filter(|caution| caution.level() == Level::Call)
+}
+
+/// Why to call before the next dose of a course, in words, as its panel on the card will say:
+/// beside what its verdict says already.
+pub(super) fn before_the_next(
+    ledger: &Ledger,
+    settings: &Settings,
+    standing: &Standing,
+    now: DateTime<Utc>,
+    zone: Zone,
+) -> Vec<String> {
+    let ended = (standing.patient.end.as_ref()).is_some_and(|(at, _)| *at <= now);
+    let next = standing.course.slots.iter().find(|slot| slot.waits());
+    let Some(slot) = next.filter(|_| !ended) else {
+        return Vec::new();
+    };
+    let (pick, day) = (Pick::default(), local_date(now, zone));
+    let dose = day_dose(ledger, settings, standing, slot, pick, day, now, zone);
+    let (_, said) = before_the_next_mark(standing, settings, now);
+    let calls = calls(&dose).filter(|caution| !said.contains(caution));
+    calls.map(ToString::to_string).collect()
 }
 
 /// The doses that did not all go in or stay in, and that the vet has not spoken about yet.

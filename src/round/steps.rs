@@ -130,11 +130,11 @@ pub fn step(standing: &Standing, remark: &Remark) -> Option<Step> {
             ],
         ),
         What::AfterTheEnd => (
-            "Check the time. If it is wrong, take the entry out of account and record it anew:".to_owned(),
+            "Check the time. If it is wrong, strike the entry out and record it anew:".to_owned(),
             correct(remark),
         ),
         What::Extra | What::UnsureExtra => (
-            format!("Call {phone}. When your vet has said how to go on, record it; or, if it was only written down twice, take the entry out of account:"),
+            format!("Call {phone}. When your vet has said how to go on, record it; or, if it was only written down twice, strike the entry out:"),
             settle(remark, instruct).into_iter().chain(correct(remark)).collect(),
         ),
         _ => (settle_words(phone), settle(remark, instruct)),

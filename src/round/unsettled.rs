@@ -176,16 +176,16 @@ fn goes_by_weight(standing: &Standing, dose: &Dose) -> bool {
     })
 }
 
-/// "measured by 380 g, a weight since taken out of account".
+/// "measured by 380 g, a weight since struck out".
 fn measured_by(used: &Written<BodyWeight>, why: Why) -> String {
     let why = match why {
-        Why::TakenOut => "a weight since taken out of account",
+        Why::TakenOut => "a weight since struck out",
         Why::WrittenLater => "before a newer weight was written down",
     };
     format!("measured by {used}, {why}")
 }
 
-/// "measured by 380 g, a weight since taken out of account; by 38 g it was 10 times the dose", and
+/// "measured by 380 g, a weight since struck out; by 38 g it was 10 times the dose", and
 /// whether it may have been much more than the dose.
 fn by_another_weight(
     standing: &Standing,

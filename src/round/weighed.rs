@@ -1,7 +1,7 @@
 //! The weight that a dose is held against: the one it was measured by, unless the book has since
 //! put another in its place.
 //!
-//! Promises: a weight taken out of account gives way to the one that stands from then; a weight
+//! Promises: a weight struck out gives way to the one that stands from then; a weight
 //! that was newer at the time of the dose, but was written down only after it, takes the place of
 //! the older one. A weight that the vet wrote gives way to none, nor one that the vet accepted to a
 //! newer one. Deliberately does not judge how far two weights may be apart.
@@ -20,7 +20,7 @@ use std::borrow::Cow;
 /// Why a dose is held against another weight than the one that it was measured by.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Why {
-    /// That weight was taken out of account.
+    /// That weight was struck out.
     TakenOut,
     /// Another was newer when the dose was given, and was written down after it.
     WrittenLater,

@@ -88,7 +88,7 @@ pub enum SettingError {
     },
     /// The two rounding limits would cross.
     #[error(
-        "a mark is pointed out from {caution} percent and is none from {most} percent, so the first cannot be the larger: change the other one first"
+        "rounding-caution would be {caution} percent and rounding-most {most} percent, and the first cannot be the larger: change the other one first"
     )]
     Crossed {
         /// From where it would be pointed out.
@@ -97,7 +97,7 @@ pub enum SettingError {
         most: u32,
     },
     /// A name twice in the order of work.
-    #[error("{0} stands twice in the order of work: name each animal once")]
+    #[error("{0} is named twice in the order of work: name each animal once")]
     Twice(String),
 }
 
@@ -149,12 +149,14 @@ impl Setting {
             Setting::Paper => "the paper that sheets are printed on",
             Setting::Scale => "the smallest step your scale shows",
             Setting::WeightAge => {
-                "an older weight is pointed out; above four times as old, no mark"
+                "an older weight has a caution; one more than four times as old, no mark"
             }
-            Setting::RoundingCaution => "a mark further from the calculated dose is pointed out",
-            Setting::RoundingMost => "a mark further from the calculated dose is none",
-            Setting::Loss => "so much below the highest of 28 days: call",
-            Setting::LossSinceStart => "so much below the start of the course: call",
+            Setting::RoundingCaution => {
+                "further than this from the calculated dose, a mark has a caution"
+            }
+            Setting::RoundingMost => "further than this from the calculated dose, there is no mark",
+            Setting::Loss => "this far below the highest weight of 28 days: call",
+            Setting::LossSinceStart => "this far below the weight at the start of the course: call",
             Setting::Order => "whom to work with first; the others after, quarantine last",
         }
     }
@@ -419,7 +421,7 @@ mod tests {
             (Setting::Paper, "a5", "write a4 or letter"),
             (Setting::Scale, "0.1", "has no unit"),
             (Setting::Scale, "1 kg", "between 0.001 g and 100 g"),
-            (Setting::Order, "Thimblo, thimblo", "stands twice"),
+            (Setting::Order, "Thimblo, thimblo", "named twice"),
         ] {
             let message = refused(setting, typed);
             assert!(message.contains(phrase), "{typed}: {message}");

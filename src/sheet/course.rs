@@ -115,7 +115,7 @@ fn parts(faces: &Faces, sheet: &CourseSheet) -> Result<Vec<Part>, SheetError> {
         )
     });
     parts.push(words(faces, &plain(&curled(&weight), 10.0))?);
-    let warning = "Draw from the day's card, never from this sheet: a mark marked provisional is for today's weight and bottle, and will change with them.";
+    let warning = "Draw from the day's card, never from this sheet: a mark called provisional is for today's weight and bottle, and will change with them.";
     parts.push(words(faces, &bold(&curled(warning), 10.0))?);
 
     parts.push(heading(

@@ -122,7 +122,7 @@ fn parts(faces: &Faces, sheet: &HandOver) -> Result<Vec<Part>, SheetError> {
         &plain("The keeper: ______________________________", 11.0),
     )?);
     for rule in [
-        "Each day, draw from that day's card, never from this sheet. A mark marked provisional is for the weight and the bottle of the day this was printed.",
+        "Each day, draw from that day's card, never from this sheet. A mark called provisional is for the weight and the bottle of the day this was printed.",
         "If you cannot print that day's card, give nothing that is measured: ring.",
         "Before you give anything, ask whether somebody else gave it. If unsure, do not give it: ring.",
         "Never give a dose twice, and never more to make up for one. Write down what happened and when, whatever it was.",
@@ -190,7 +190,7 @@ fn day(faces: &Faces, sheet: &HandOver, round: &Round) -> Result<Vec<Part>, Shee
     let remark = match (round.doses.is_empty(), round.day > today) {
         (true, _) => "no dose",
         (false, true) => "print this day's card first",
-        (false, false) => "the card of today holds",
+        (false, false) => "use today's card",
     };
     let mut parts = vec![heading(faces, &title, remark)?];
     const COLUMNS: [Column; 7] = [

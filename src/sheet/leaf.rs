@@ -15,7 +15,7 @@ use crate::sheet::card::words::{bold, phone, plain, spans};
 use crate::sheet::face::Faces;
 use crate::sheet::page::{Bookmark, Ink, Page, Paper};
 use crate::sheet::pdf::{Particulars, write};
-use crate::sheet::text::{Line, Span, unbroken, wrap};
+use crate::sheet::text::{Line, Span, curled, unbroken, wrap};
 use chrono::{DateTime, FixedOffset};
 
 /// What stands at head and foot of a sheet.
@@ -280,7 +280,7 @@ fn call(vets: &[Vet]) -> Vec<Span> {
 pub fn heading(faces: &Faces, words: &str, remark: &str) -> Result<Part, SheetError> {
     let mut block = Block::new();
     block.rule((EDGES.0, 2.4), (EDGES.1, 2.4), 0.5);
-    let remark = unbroken(faces, &plain(remark, 9.0))?;
+    let remark = unbroken(faces, &plain(&curled(remark), 9.0))?;
     let area = (FULL.0, FULL.1 - remark.width() - 4.0);
     let last = block.paragraph(faces, &bold(words, 12.5), area, 8.2, 5.4)?;
     block.set(&remark, FULL, 8.2, Align::Right, Ink::Black);

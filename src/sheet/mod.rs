@@ -30,7 +30,7 @@ use unicode_normalization::UnicodeNormalization;
 pub enum SheetError {
     /// The faces hold no shape for a character of this text.
     #[error(
-        "cannot print the character {} in “{}”: write it with another letter",
+        "cannot print the character {} in '{}': write it with another letter",
         shown(*.character), readable(.text)
     )]
     MissingGlyph {
@@ -55,7 +55,7 @@ pub enum SheetError {
     },
     /// One unsplittable part is taller than a page.
     #[error(
-        "the part “{}” does not fit on one page: shorten the text that is printed there",
+        "the part '{}' does not fit on one page: shorten the text that is printed there",
         readable(.part)
     )]
     TooTall {
@@ -73,7 +73,7 @@ fn shown(character: char) -> String {
     if character.is_control() {
         code
     } else {
-        format!("“{character}” ({code})")
+        format!("'{character}' ({code})")
     }
 }
 

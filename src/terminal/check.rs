@@ -76,6 +76,10 @@ fn one(checked: &Checked, zone: Zone, now: DateTime<Utc>, common: &str, lines: &
         step.commands.iter().for_each(|command| row(command));
         advised = step.words;
     }
+    for why in &checked.calls {
+        let phone = &prescription.vet.phone;
+        row(&format!("CALL {phone} before the next dose. {why}"));
+    }
     row(&kept(&course.adherence));
     if let Some(actual) = &checked.actual {
         row(&format!("really given: {}", actual.words()));

@@ -105,7 +105,7 @@ fn dates(plan: &Plan, lines: &mut Vec<String>) {
         && let Some(until) = plan.prescription.valid_until
     {
         let text = format!(
-            "Caution: {} of the doses fall after {}, the last day of this prescription, and get no mark (your vet's date). Ask your vet.",
+            "Caution: no mark for {} of the doses: due after {}, the last day of this prescription (your vet's date). Ask your vet.",
             plan.after_validity,
             until.format("%-d %B %Y")
         );

@@ -10,7 +10,7 @@ pub fn stock(supplies: &[Supply]) -> String {
         return "No course needs anything more.".to_owned();
     }
     let mut lines = vec![wrapped(
-        "Marks at today's weights, with what stays in the hubs. No figure here is a mark to draw to; a bottle that is not opened into the book is not counted.",
+        "Marks at today's weights, with what stays in the hubs. No figure here is a mark to draw to; a bottle that is not in the book is not counted.",
         "",
         "",
     )];
@@ -32,7 +32,7 @@ fn one(supply: &Supply, lines: &mut Vec<String>) {
     };
     row("Needed", &needed(supply));
     for left_out in &supply.without_mark {
-        row("Not here", &without_mark(left_out));
+        row("Excluded", &without_mark(left_out));
     }
     if supply.bottles.is_empty() {
         row("In hand", "no bottle of it is in the book");

@@ -33,7 +33,7 @@ pub enum ArchiveError {
     Book,
     /// Not UTF-8.
     #[error(
-        "the file is not UTF-8 text (byte {0}): take the file as it was exported, not one that another program has saved"
+        "the file is not UTF-8 text (byte {0}): use the file as it was exported, not one that another program has saved"
     )]
     Encoding(usize),
     /// A newer version.
@@ -41,7 +41,7 @@ pub enum ArchiveError {
     Newer(u32),
     /// Not RON, or not an export.
     #[error(
-        "the file is not an export of scruple: line {line}, column {column}: {why}. Take the file as it was exported"
+        "the file is not an export of scruple (line {line}, column {column}: {why}): use the file just as 'scruple export' wrote it"
     )]
     NotAnExport {
         /// From 1.

@@ -112,7 +112,7 @@ fn every_slip_is_caught_at_its_question() {
         lines.insert(*at, wrong);
         let answer = bench.run(&["enter"], &typed(&lines, &["quit"]));
         let flat = answer.err.split_whitespace().collect::<Vec<_>>().join(" ");
-        let refusals: Vec<&str> = flat.split("Not taken. ").skip(1).collect();
+        let refusals: Vec<&str> = flat.split("Not accepted. ").skip(1).collect();
         let said = refusals.first().copied().unwrap_or_default();
         let said = said.split(" Answer:").next().unwrap_or_default();
         let caught = refusals.len() == 1
@@ -167,7 +167,7 @@ fn what_is_nearly_something_else_is_typed_again() {
         "The weight of Thimblo in the book and the one on the prescription are far apart."
     ));
     assert!(flat.contains("That is not the weight in the book"));
-    assert_eq!(flat.matches("Not taken. ").count(), 2, "{}", answer.err);
+    assert_eq!(flat.matches("Not accepted. ").count(), 2, "{}", answer.err);
 }
 
 /// Where nothing can be asked, that is said at once, and nothing is.
@@ -185,6 +185,6 @@ fn questions_need_a_person_and_an_animal() {
     );
     let answer = bench.run(&["enter", "--yes"], "");
     assert_eq!(answer.code, 2);
-    assert!(answer.err.contains("--yes is for scripts"), "{answer:?}");
+    assert!(answer.err.contains("--yes is for programs"), "{answer:?}");
     assert_eq!(bench.run(&["enter", "--start", "2001-03-09"], "").code, 2);
 }

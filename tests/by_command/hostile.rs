@@ -262,7 +262,7 @@ fn a_hostile_prescription_is_not_accepted() {
         ),
         (utf_16(&good), "UTF-16"),
         (good.replace('\n', "\r").into_bytes(), "old way"),
-        (vec![0xff; 1_000], "no letter of UTF-8"),
+        (vec![0xff; 1_000], "is not text in UTF-8"),
         (Vec::new(), "nothing in this file"),
     ] {
         let file = room.write("hostile.ron", &bytes);

@@ -51,7 +51,7 @@ fn the_first_damaged_entry_is_named_and_the_rest_is_saved() {
     let out = room.path("out");
     room.run(&format!("export {out}"))
         .ends(0)
-        .says(&format!("Exported {entries} entries"))
+        .says(&format!("; entries: {entries}."))
         .says("DAMAGED. animal:Thimblo, entry 2")
         .says("cannot become a book again");
     let weights = fs::read_to_string(room.path("out/weights.csv")).unwrap();

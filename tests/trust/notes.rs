@@ -39,7 +39,7 @@ fn a_note_is_kept_and_shown_beside_the_dose_with_the_vets_sign() {
 }
 
 #[test]
-fn a_note_that_was_wrong_is_taken_out_of_account() {
+fn a_note_that_was_wrong_is_struck_out() {
     let mut room = Room::with_course("wrong", &Script::twice_a_day());
     let note = room.run("note Thimblo \"left both crickets\"");
     note.ends(0).says("Noted as entry 8");

@@ -120,7 +120,7 @@ fn the_order_of_work_is_the_keepers() {
     assert_eq!(first(&mut room), "Nubbet");
     room.run("settings set order \"Nub, nubbet\"")
         .ends(2)
-        .says("stands twice");
+        .says("named twice in the order");
     room.run("settings set order none")
         .ends(0)
         .says("as they came in");

@@ -286,5 +286,5 @@ fn what_is_not_accepted_of_a_bottle() {
     room.run("bottle discard 1 --by AK").ends(0);
     room.run("bottle left 1 \"1 mL\"")
         .ends(2)
-        .says("over already");
+        .says("empty or discarded already");
 }

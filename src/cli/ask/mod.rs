@@ -302,7 +302,7 @@ fn whole_numbers(answer: &str) -> Result<(), String> {
 /// Says why an answer was not taken.
 pub(super) fn complain(desk: &mut Desk, why: &str) -> Result<(), Failure> {
     let why = Failure::not_accepted(why).to_string();
-    let line = wrapped(&why, "Not taken. ", "  ");
+    let line = wrapped(&why, "Not accepted. ", "  ");
     writeln!(desk.world.err, "{line}")?;
     Ok(())
 }

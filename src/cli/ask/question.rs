@@ -216,7 +216,7 @@ fn words(key: Key, answers: &Answers, book: &FromTheBook) -> Words<String> {
         Key::Note(_) => ("What more?", IN_WORDS, NO_OTHER),
         Key::WeighEvery => (
             "For how long is a weight good?",
-            "A whole number, then days or weeks. If left open, the setting of your book holds.",
+            "A whole number, then days or weeks. If left open, the setting of your book applies.",
             MAY_BE_OPEN,
         ),
         Key::LabelVolume => (
@@ -248,7 +248,7 @@ fn words(key: Key, answers: &Answers, book: &FromTheBook) -> Words<String> {
             MAY_BE_OPEN,
         ),
         Key::Reference => (
-            "What shall this prescription be called by?",
+            "What is this prescription to be called?",
             "The number on the label, or a word of your own: letters, figures and hyphens, without spaces.",
             NEEDED,
         ),

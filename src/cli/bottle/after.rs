@@ -49,7 +49,7 @@ fn in_use(ledger: &Ledger, number: u32) -> Result<&Container, Failure> {
     let container = ledger.bottle(number).map_err(Failure::not_accepted)?;
     if container.ended.is_some() {
         return Err(Failure::not_accepted(format!(
-            "bottle {number} is over already: look at 'scruple bottle list'"
+            "bottle {number} is empty or discarded already: look at 'scruple bottle list'"
         )));
     }
     Ok(container)
@@ -110,7 +110,7 @@ fn thawable(ledger: &Ledger, number: u32, on: NaiveDate) -> Result<(), Failure> 
     };
     if frozen == 0 {
         return Err(Failure::not_accepted(format!(
-            "all aliquots of bottle {number} are thawed already, and none is ever frozen again: open the next batch into the book"
+            "all aliquots of bottle {number} are thawed already, and none is ever frozen again: record the next batch with 'scruple bottle open'"
         )));
     }
     if on < batch.made_up {

@@ -32,7 +32,7 @@ pub(crate) struct Bottles {
 
 #[derive(Debug, Subcommand)]
 enum What {
-    /// Opens a bottle into the book; read its own label, not the prescription
+    /// Records that a bottle was opened; read its own label, not the prescription
     ///
     /// Examples:
     ///   scruple bottle open "Madeup Amber" --reads "8 mg/mL" --expiry 2027-03
@@ -46,28 +46,28 @@ enum What {
     ///   scruple bottle list --format json
     #[command(verbatim_doc_comment)]
     List,
-    /// Says that one aliquot of a batch was thawed; it is never frozen again
+    /// Records that one aliquot of a batch was thawed; it is never frozen again
     ///
     /// Examples:
     ///   scruple bottle thaw 3
     ///   scruple bottle thaw 3 --on 2001-03-07
     #[command(verbatim_doc_comment)]
     Thaw(Thawed),
-    /// Says how much is left in a bottle, as you see it now
+    /// Records how much is left in a bottle, as you see it now
     ///
     /// Examples:
     ///   scruple bottle left 1 "2.5 mL"
     ///   scruple bottle left 2 "12 tablets"
     #[command(verbatim_doc_comment)]
     Left(LeftInBottle),
-    /// Says that a bottle was discarded
+    /// Records that a bottle was discarded
     ///
     /// Examples:
     ///   scruple bottle discard 1
     ///   scruple bottle discard 1 --by AK
     #[command(verbatim_doc_comment)]
     Discard(Ended),
-    /// Says that a bottle ran dry
+    /// Records that a bottle ran dry
     ///
     /// Examples:
     ///   scruple bottle empty 1
@@ -112,7 +112,7 @@ fn list(desk: &mut Desk) -> Result<Done, Failure> {
             .map_or("no strength".to_owned(), ToString::to_string);
         let state = match (container.ended, bottle.usable_on(open.today())) {
             (Some(at), _) => format!(
-                "over since {}",
+                "empty or discarded since {}",
                 when::say_day(at.with_timezone(&open.zone).date_naive())
             ),
             (None, Usable::Through(on) | Usable::NotYetOpen(on)) => {

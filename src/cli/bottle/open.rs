@@ -136,7 +136,7 @@ impl OpenBottle {
         desk.say(format!("Write {} on the bottle.", bottle.number))?;
         if let Some(aliquots) = bottle.batch.as_ref().and_then(|batch| batch.aliquots) {
             desk.say(format!(
-                "A batch of {aliquots} frozen aliquots. When you thaw one: scruple bottle thaw {}{}. A thawed aliquot is never frozen again.",
+                "A batch; frozen aliquots: {aliquots}. When you thaw one: scruple bottle thaw {}{}. A thawed aliquot is never frozen again.",
                 bottle.number,
                 desk.common()
             ))?;

@@ -104,7 +104,7 @@ pub(super) fn judged(
     let went_in = slot.filled_by.filter(|record| record.outcome.went_in());
     if let Some(record) = went_in.filter(|_| left_out) {
         return Err(Failure::not_accepted(format!(
-            "dose {} is recorded as {} on {} (entry {}): if that is wrong, take it out of account first, with 'scruple correct {} --because WORDS'",
+            "dose {} is recorded as {} on {} (entry {}): if that is wrong, strike it out first, with 'scruple correct {} --because WORDS'",
             slot.slot.number,
             record.outcome,
             say::moment_from(record.happened, from.now, zone),
@@ -457,7 +457,7 @@ fn loud(dose: &DayDose, how: &How, off: &Off, zone: Zone) -> Vec<String> {
         let when = by.map(|by| format!(" {}", when::say(by.happened, zone)));
         let mend = by.map(|by| {
             format!(
-                " If this is about that same dose, type no, take entry {} out of account (scruple correct {} --because WORDS) and record it anew.",
+                " If this is about that same dose, type no, strike out entry {} (scruple correct {} --because WORDS) and record it anew.",
                 by.id, by.id
             )
         });

@@ -54,12 +54,12 @@ pub(crate) struct About {
     animal: String,
     /// The prescription's reference, or the beginning of it or of one of its parts
     prescription: String,
-    /// When it happened; of a dose that nobody is sure of, the latest moment at which it can have
-    /// been given [default: now]
+    /// When it happened; of a dose that nobody is sure of, the latest it could have been
+    /// given [default: now]
     #[arg(long, value_name = "TIME")]
     at: Option<String>,
     /// Your initials
-    #[arg(long)]
+    #[arg(long, value_name = "INITIALS")]
     by: Option<String>,
     /// Which dose of the course, by its number [default: the nearest; of what was not given, the
     /// one that waits for an answer]

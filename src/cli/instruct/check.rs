@@ -149,7 +149,7 @@ pub(super) fn check(wanted: &Wanted, order: &Order) -> Result<Checked, Failure> 
             let slot = one(&standing, *slot)?;
             if slot.state == State::Given {
                 return Err(Failure::not_accepted(format!(
-                    "dose {} has been given: {}",
+                    "dose {} has been given. {}",
                     slot.slot.number,
                     already(slot, wanted).unwrap_or_default()
                 )));

@@ -85,9 +85,9 @@ pub(crate) struct Instruct {
     #[arg(long, value_name = "TIME")]
     at: Option<String>,
     /// Whether it was read back to your vet
-    #[arg(long, value_enum)]
+    #[arg(long, value_enum, value_name = "ANSWER")]
     read_back: YesNo,
-    /// Paper is still to come
+    /// Your vet will send it in writing too
     #[arg(long)]
     paper_awaited: bool,
     /// Your vet's own words
@@ -131,7 +131,7 @@ impl Instruct {
                 let judged = self.judged(ledger, animal, at, &look)?;
                 if each.iter().any(|other| same(&other.animal, &judged.animal)) {
                     return Err(Failure::not_accepted(format!(
-                        "{} is named twice",
+                        "{} is named twice: name each animal once",
                         judged.animal
                     )));
                 }
@@ -329,7 +329,7 @@ impl Instruct {
         let next = || {
             standing.course.next.ok_or_else(|| {
                 Failure::not_accepted(format!(
-                    "no dose of {} is left for {}, so there is nothing to change",
+                    "no dose of {} is left for {}, so there is nothing to change: for more doses, ask your vet for a new prescription",
                     standing.script.prescription.reference, standing.patient.animal.name
                 ))
             })

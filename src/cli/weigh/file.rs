@@ -75,7 +75,7 @@ pub(super) fn run(weigh: &Weigh, path: &Path, desk: &mut Desk) -> Result<Done, F
     }
     if slips + faults > 0 {
         return Err(Failure::not_accepted(format!(
-            "nothing was kept; rows read: {}, that cannot be read: {faults}, that look like a slip: {slips}. Mend the table, then run it again",
+            "nothing was kept. Rows: {}; not accepted: {faults}; like a slip: {slips}. Mend the table, then run it again",
             rows.len()
         )));
     }
@@ -286,7 +286,7 @@ impl Reader {
         };
         if let Some(already) = so_far.all().iter().find(same_time) {
             return match already.entry {
-                u64::MAX => Answer::Fault("it stands in this table twice".to_owned()),
+                u64::MAX => Answer::Fault("it is in this table twice".to_owned()),
                 entry => Answer::Already(entry),
             };
         }

@@ -53,7 +53,7 @@ pub(crate) struct Weigh {
     #[arg(long, value_name = "WEIGHT")]
     scale: Option<String>,
     /// Your initials
-    #[arg(long)]
+    #[arg(long, value_name = "INITIALS")]
     by: Option<String>,
 }
 

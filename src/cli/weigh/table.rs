@@ -40,7 +40,8 @@ pub(super) struct Cells {
 pub(super) fn read(bytes: &[u8]) -> Result<Vec<Cells>, String> {
     if bytes.len() > LONGEST_FILE {
         return Err(
-            "this file is longer than 1 MiB: check that it is the right one, or part it".to_owned(),
+            "this file is longer than 1 MiB: check that it is the right one, or split it"
+                .to_owned(),
         );
     }
     let text = std::str::from_utf8(bytes).map_err(|_| {
@@ -56,12 +57,12 @@ pub(super) fn read(bytes: &[u8]) -> Result<Vec<Cells>, String> {
     let mut table = Vec::new();
     for (line, cells) in lines {
         if table.len() == MOST_ROWS {
-            return Err("there are more than 5,000 rows in this file: part it".to_owned());
+            return Err("there are more than 5,000 rows in this file: split it".to_owned());
         }
         table.push(row(line, &cells, &columns));
     }
     if table.is_empty() {
-        return Err("there is no row below the first line: nothing is to be kept".to_owned());
+        return Err("there is no row below the first line: write one for each weighing".to_owned());
     }
     Ok(table)
 }
@@ -71,7 +72,7 @@ fn columns(heading: &[String]) -> Result<Vec<usize>, String> {
         for (apart, what) in [(';', "semicolons"), ('\t', "tabs")] {
             if only.contains(apart) {
                 return Err(format!(
-                    "the columns stand apart by {what}: in your spreadsheet, save the table with commas"
+                    "the columns are separated by {what}: in your spreadsheet, save the table with commas"
                 ));
             }
         }

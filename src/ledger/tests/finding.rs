@@ -65,7 +65,7 @@ fn what_finds_nothing_says_what_is_near() {
     );
     assert_eq!(
         fault("Zebra"),
-        "no animal named 'Zebra' is in the book: look at the list, then write it again"
+        "no animal named 'Zebra' is in the book: look at 'scruple animal list', then write it again"
     );
     // In the middle of a name, and nothing at all: no beginning of one.
     for typed in ["uillo stay", "", " ", "\u{200b}"] {

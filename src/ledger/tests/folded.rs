@@ -38,7 +38,7 @@ fn each_animal_has_its_own_weights_in_the_order_they_were_weighed() {
 }
 
 #[test]
-fn what_was_corrected_is_out_of_account_and_kept() {
+fn what_was_corrected_is_struck_out_and_kept() {
     let mut book = two_animals();
     book.weighing("Thimblo", "2001-03-06T08:00:00Z", "32 g");
     // Written by a clock that was a year fast.

@@ -97,7 +97,7 @@ impl Book {
         self.add(&of(name), when, &weighed(weight))
     }
 
-    /// Takes an entry out of account.
+    /// Strikes an entry out.
     fn correction(&mut self, entry: u64, when: &str) -> u64 {
         let what = Happening::Correction(Correction {
             entry,

@@ -143,7 +143,7 @@ fn the_end_of_a_bottle_is_of_that_bottle() {
 }
 
 #[test]
-fn a_bottle_taken_out_of_account_keeps_its_number() {
+fn a_bottle_struck_out_keeps_its_number() {
     let mut book = Book::default();
     book.bottle(3);
     book.bottle(5);

@@ -59,7 +59,7 @@ fn other_encodings_are_named() {
     let faults = Prescription::read_bytes(&latin, "script.ron").unwrap_err();
     assert_eq!(places(&faults), ["7:22"]);
     assert!(
-        faults.to_string().contains("no letter of UTF-8"),
+        faults.to_string().contains("is not text in UTF-8"),
         "{faults}"
     );
     assert!(Prescription::read_bytes(&[], "script.ron").is_err());
@@ -130,7 +130,7 @@ fn the_rendering_shows_file_line_column_and_excerpt() {
     let faults = faults(&changed(&[("\"13 mg/kg\"", "\"13 mg/gk\"")]));
     let shown = faults.render(false);
     for part in [
-        "not accepted: 'gk' is not a unit",
+        "Not accepted: 'gk' is not a unit",
         "script.ron:9:25",
         "dose: PerBodyWeight(\"13 mg/gk\"),",
         "^^^^^^^^^^ expected here: ",

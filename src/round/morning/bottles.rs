@@ -151,7 +151,7 @@ fn wanting<'l>(seen: &Seen<'l>, standing: &Standing<'l>, counted: bool) -> Optio
         )),
         InHand::Gone(bottle) => Some(of_bottle(
             format!(
-                "{medicine}: bottle {} is over, and no other is in the book",
+                "{medicine}: bottle {} is empty or discarded, and no other is in the book",
                 bottle.number
             ),
             open(IN_YOUR_HAND),

@@ -169,8 +169,8 @@ pub fn ladder(faces: &Faces, rungs: &[Rung], reach: usize) -> Result<Block, Shee
         .filter(|(n, _)| n.abs_diff(middle) <= reach)
         .map(|(_, rung)| rung)
         .collect();
-    let mut title = bold("By weight", 9.5);
-    title.extend(plain(" (none here: print a new card)", 7.5));
+    let mut title = bold("Ladder", 9.5);
+    title.extend(plain(" (weight not here: print a new card)", 7.5));
     block.line(faces, &title, CHECK, 4.2, Align::Left)?;
     let (left, right) = (CHECK.0 - 1.0, CHECK.1);
     let mut widths = [0.0_f32; 3];
