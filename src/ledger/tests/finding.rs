@@ -85,6 +85,22 @@ fn what_finds_nothing_says_what_is_near() {
     assert!(fault(&long).starts_with(&short), "{}", fault(&long));
 }
 
+#[test]
+fn what_finds_nothing_near_names_the_list_of_its_kind() {
+    let none = Ledger::default();
+    let said = [
+        none.animal("Qqq").unwrap_err().to_string(),
+        none.bottle(3).unwrap_err().to_string(),
+        none.script("Qqq").unwrap_err().to_string(),
+    ];
+    let wanted = [
+        "no animal named 'Qqq' is in the book: look at 'scruple animal list', then write it again",
+        "no bottle named '3' is in the book: look at 'scruple bottle list', then write it again",
+        "no prescription named 'Qqq' is in the book: look at 'scruple check', then write it again",
+    ];
+    assert_eq!(said, wanted);
+}
+
 /// Four names are one letter from what was typed; three are offered.
 #[test]
 fn no_more_than_three_near_names_are_offered() {
