@@ -249,7 +249,7 @@ fn a_loss_of_weight_comes_first() {
         .ends(0);
     assert_eq!(codes(&mut room), ["call", "open"]);
     room.run("")
-        .says("CALL: the weight Thimblo: 27 g is about 13 percent below 31 g")
+        .says("CALL first Thimblo: 27 g is about 13 percent below 31 g")
         .says("Call 555 0134 (not a number) before anything is given.")
         .says("Call 555 0134 (not a number) before you give it.");
 }

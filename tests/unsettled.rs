@@ -390,3 +390,64 @@ fn a_figure_far_from_the_one_before_is_typed_twice() {
         .says("1 mL is about 13 times as much as the dose");
     assert_eq!(room.book(), before);
 }
+
+/// Whoever records that a dose is withheld records that the vet said so; given all the same, it is
+/// as if the vet's word were in the book.
+#[test]
+fn a_dose_given_after_it_was_withheld_is_held_against_the_word_of_the_vet() {
+    let mut room = Room::with_course("withheld-given", &Script::twice_a_day());
+    let withheld = room.run("withheld Thimblo DEMO-0001").ends(0).entry();
+    room.run("check").ends(0);
+    room.at("2001-03-01 08:10");
+    let given = room
+        .run("give Thimblo DEMO-0001")
+        .says(&format!("If this is that same dose once more, type no: nothing is left to do. If entry {withheld} is not what happened, type no, strike it out"))
+        .says("once your vet has spoken")
+        .entry();
+    room.run("check")
+        .ends(1)
+        .says("needs attention")
+        .says("though the vet had said not to give it: call your vet now")
+        .says("next: dose 2, due Thu 1 March 20:00, once your vet has spoken")
+        .is_silent_about("its mark is shown from then on");
+    room.at("2001-03-01 20:00");
+    assert_eq!(reasons(&mut room), ["unsettled"]);
+    assert_eq!(room.course_of("Thimblo")["held_for_your_vet"], true);
+    room.run(&format!(
+        "instruct Thimblo DEMO-0001 --settled {given} {BY_PHONE}"
+    ))
+    .ends(0);
+    assert_eq!(reasons(&mut room), Vec::<String>::new());
+    assert_eq!(room.course_of("Thimblo")["held_for_your_vet"], false);
+    // What was withheld before it is struck out is no word of the vet.
+    room.at("2001-03-02 07:00");
+    room.run(&format!("correct {withheld} --because \"not said\""))
+        .ends(0);
+    room.run("check")
+        .is_silent_about("though the vet had said not to give it");
+}
+
+/// The vet accepted a weight that the keeper had read wrongly, and that is struck out then: there is
+/// no mark by it. A weight that the vet accepts anew is one.
+#[test]
+fn a_weight_that_the_vet_accepted_goes_with_the_weighing() {
+    let mut room = Room::with_course("accepted-gone", &Script::twice_a_day());
+    room.run("give Thimblo DEMO-0001").ends(0);
+    room.at("2001-03-01 19:00");
+    let wrong = room.run("weigh Thimblo \"35 g\"").ends(0).entry();
+    let accept = |weight: &str| {
+        format!("instruct Thimblo DEMO-0001 --accept-weight \"{weight}\" {BY_PHONE}")
+    };
+    room.run(&accept("35 g")).ends(0);
+    room.at("2001-03-01 20:00");
+    assert_eq!(reasons(&mut room), Vec::<String>::new());
+    room.run(&format!("correct {wrong} --because \"not tared\""))
+        .ends(0);
+    room.run("weigh Thimblo \"30.5 g\"").ends(0);
+    assert_eq!(reasons(&mut room), ["held"]);
+    room.run("today")
+        .says("Your vet accepted 35 g")
+        .says("a weighing that was then struck out");
+    room.run(&accept("30.5 g")).ends(0);
+    assert_eq!(reasons(&mut room), Vec::<String>::new());
+}

@@ -120,7 +120,11 @@ impl Replay<'_> {
             if !record.at_mark && record.outcome == Outcome::Given {
                 say(record.id, What::NotAtMark);
             }
-            if self.skipped(line.slot.number, record.happened) {
+            // Whoever records that a dose is withheld records what the vet has said.
+            let withheld = line.records.iter().any(|before| {
+                before.outcome == Outcome::Withheld && before.happened <= record.happened
+            });
+            if withheld || self.skipped(line.slot.number, record.happened) {
                 say(
                     record.id,
                     match record.outcome {

@@ -46,6 +46,7 @@ pub(super) fn checked(checked: &Checked) -> Value {
         },
         "really_given": checked.actual.as_ref().map(actual),
         "left": checked.left.as_ref().map(need),
+        "held_for_your_vet": checked.is_held,
         "calls_before_the_next_dose": checked.calls,
         "instructions_unfinished":
             checked.unfinished.iter().map(|said| instruction(said)).collect::<Vec<_>>(),

@@ -7,7 +7,7 @@ use crate::course::{Remark, Verdict};
 use crate::ledger::{Ledger, Said};
 use crate::round::off_card::before_the_next;
 use crate::round::said::unfinished;
-use crate::round::unsettled::{Flagged, flagged, mended_doses};
+use crate::round::unsettled::{Flagged, before_the_next_mark, flagged, mended_doses};
 use crate::round::{Actual, FollowUp, FollowUpState, Need, Standing, Step};
 use crate::round::{actual, courses, follow_ups, left, step};
 use crate::schedule::{ScheduleError, Zone};
@@ -30,6 +30,8 @@ pub struct Checked<'l> {
     /// Doses that went in though something was wrong with how: from an expired bottle, by too old
     /// a weight, another volume; until the vet has spoken about them.
     pub flagged: Vec<Flagged<'l>>,
+    /// Whether the next dose has no mark until the vet has spoken.
+    pub is_held: bool,
     /// Why to call before the next dose all the same: a loss of weight, a large change of the dose.
     pub calls: Vec<String>,
 }
@@ -87,6 +89,7 @@ pub fn check<'l>(
             follow_ups: follow_ups(&standing, zone, now),
             unfinished: unfinished(&standing, now),
             flagged,
+            is_held: !before_the_next_mark(&standing, settings, now).0.is_empty(),
             calls: before_the_next(ledger, settings, &standing, now, zone),
             standing,
         }

@@ -6,15 +6,16 @@
 //! (`weighed`), and what the vet has said covers only what the book held then. It settles nothing
 //! itself: an instruction, or a correction, does.
 
+use crate::animal::Weighing;
 use crate::caution::{Caution, NoMark};
 use crate::course::{Remark, What};
 use crate::dose::limits;
-use crate::entry::DoseRecord;
+use crate::entry::{DoseRecord, Order};
 use crate::ledger::{Dose, Ledger};
 use crate::notation::{Written, print};
 use crate::quantity::{BodyWeight, Exact};
 use crate::round::Standing;
-use crate::round::dose::{at_the_mark, dose_now};
+use crate::round::dose::{at_the_mark, dose_now, said_by};
 use crate::round::history::flags;
 use crate::round::weighed::{Why, behind, knew, spoken_about};
 use crate::settings::Settings;
@@ -270,7 +271,36 @@ pub(super) fn before_the_next_mark(
             call.push(Caution::Unsettled { entry, what });
         }
     }
+    no_mark.extend(no_longer_accepted(standing, now));
     one_of_each(no_mark, call)
+}
+
+/// The weight that the vet accepted for the next dose was a weighing that has since been struck
+/// out: the vet spoke about a weight that the animal never had.
+fn no_longer_accepted(standing: &Standing, now: DateTime<Utc>) -> Option<NoMark> {
+    let patient = standing.patient;
+    let next = standing.course.slots.iter().find(|slot| slot.waits())?;
+    let accepted =
+        said_by(patient, standing.script, now).filter_map(|said| match &said.instruction.order {
+            Order::AcceptWeight { slot, weight } if *slot == next.slot.number => {
+                Some((said.entry, weight))
+            }
+            _ => None,
+        });
+    let (entry, weight) = accepted.last()?;
+    let is_it = |weighing: &Weighing| weighing.weight.value() == weight.value();
+    if patient.weights.all().iter().any(is_it) {
+        return None;
+    }
+    let gone = patient.withdrawn.iter();
+    let gone = gone.filter(|gone| is_it(&gone.weighing) && gone.weighing.entry < entry);
+    let gone = gone.filter(|gone| gone.by > entry).last()?;
+    Some(NoMark::Held {
+        why: format!(
+            "Your vet accepted {weight} (entry {entry}), a weighing that was then struck out (entry {}). Call, and write down what your vet says now with 'scruple instruct'.",
+            gone.by
+        ),
+    })
 }
 
 /// Of one record one reason: what stops stands for what asks, and several things wrong with it are

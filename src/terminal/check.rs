@@ -85,7 +85,14 @@ fn one(checked: &Checked, zone: Zone, now: DateTime<Utc>, common: &str, lines: &
         row(&format!("really given: {}", actual.words()));
     }
     if let Some(next) = course.next.and_then(|number| course.slot(number)) {
-        row(&format!("next: {}", waiting(next, zone, now)));
+        row(&match checked.is_held {
+            true => {
+                let due = say::due_from(next.due, now, zone);
+                let number = next.slot.number;
+                format!("next: dose {number}, due {due}, once your vet has spoken")
+            }
+            false => format!("next: {}", waiting(next, zone, now)),
+        });
     }
     if let Some(left) = &checked.left {
         row(&format!("left: {}", need(left)));

@@ -61,7 +61,7 @@ fn has_a_card(waits: &Waiting) -> bool {
 const fn head(kind: Kind) -> &'static str {
     match kind {
         Kind::Book => "STOP: the book",
-        Kind::Call => "CALL: the weight",
+        Kind::Call => "CALL first",
         Kind::Late => "LATE",
         Kind::NotRecorded => "Not recorded",
         Kind::Held => "Held",

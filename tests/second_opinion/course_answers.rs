@@ -317,6 +317,7 @@ fn remark_of(what: What) -> Remark {
         What::Missed => Remark::Missed,
         What::Extra | What::UnsureExtra => Remark::Extra,
         What::AfterTheEnd => Remark::AfterTheEnd,
+        What::AgainstInstruction | What::UnsureAgainstInstruction => Remark::WithheldBefore,
         What::ValidUntilPassed => Remark::PastValid,
         other => panic!("a remark that no case here has: {other:?}"),
     }

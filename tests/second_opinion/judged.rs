@@ -88,6 +88,8 @@ pub enum Remark {
     TooSoon,
     Partly,
     Unsure,
+    /// Given after it was said to be withheld.
+    WithheldBefore,
     Refused,
     Missed,
     Extra,
@@ -387,6 +389,13 @@ impl Plan {
             if slots[i].timing == Some(Timing::TooSoon) {
                 remarks.push((i + 1, Remark::TooSoon));
             }
+            let filled = slots[i].filled.map(|(at, ..)| at);
+            let withheld = |(at, said): &(i64, Outcome)| {
+                *said == Outcome::Withheld && filled.is_some_and(|filled| *at <= filled)
+            };
+            if slots[i].said.iter().any(withheld) {
+                remarks.push((i + 1, Remark::WithheldBefore));
+            }
         }
         let waits = |state: &State| !matches!(state, State::Said(_) | State::Gone);
         let waiting = states.iter().position(waits);
@@ -396,7 +405,8 @@ impl Plan {
         }
         let unanswered = states.iter().any(|state| !matches!(state, State::Said(_)));
         let early = ended.is_some() && unanswered;
-        remarks.retain(|(_, what)| !early || *what == Remark::AfterTheEnd);
+        let in_spite = |what: &Remark| [Remark::AfterTheEnd, Remark::WithheldBefore].contains(what);
+        remarks.retain(|(_, what)| !early || in_spite(what));
         remarks.sort_unstable();
         let well = slots.iter().all(|slot| {
             let at_mark = matches!(slot.filled, Some((_, Outcome::Given, true)));

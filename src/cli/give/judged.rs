@@ -68,11 +68,21 @@ pub(super) fn judged(
     let prescription = &script.prescription;
     let (animal, reference) = (&patient.animal.name, &prescription.reference);
     if !prescription.is_for(animal) {
+        let own = ledger.scripts_of(patient).map(|own| &own.prescription);
+        let own = own.filter(|own| own.shares_medicine(prescription)).last();
+        // As a dose of its own course it holds the next one.
+        let record = match own {
+            Some(own) => format!(
+                "scruple give {} {} --drawn AMOUNT",
+                typed_name(animal),
+                typed_name(&own.reference)
+            ),
+            None => format!("scruple note {} WORDS", typed_name(animal)),
+        };
         return Err(Failure::not_accepted(format!(
-            "prescription {reference} is not for {animal}, but for {}: check the animal in your hand. If {animal} was given it all the same, call {} now, and write it down with 'scruple note {} WORDS'",
+            "prescription {reference} is not for {animal}, but for {}: check the animal in your hand. If {animal} was given it all the same, call {} now, and write it down with '{record}'",
             prescription.animals.join(", "),
             prescription.vet.phone,
-            typed_name(animal)
         )));
     }
     let course = judge_in(ledger, patient, script, zone, at).map_err(Failure::failed)?;
@@ -457,7 +467,7 @@ fn loud(dose: &DayDose, how: &How, off: &Off, zone: Zone) -> Vec<String> {
         let when = by.map(|by| format!(" {}", when::say(by.happened, zone)));
         let mend = by.map(|by| {
             format!(
-                " If this is about that same dose, type no, strike out entry {} (scruple correct {} --because WORDS) and record it anew.",
+                " If this is that same dose once more, type no: nothing is left to do. If entry {} is not what happened, type no, strike it out (scruple correct {} --because WORDS) and record what did.",
                 by.id, by.id
             )
         });
