@@ -294,7 +294,7 @@ fn no_longer_accepted(standing: &Standing, now: DateTime<Utc>) -> Option<NoMark>
     }
     let gone = patient.withdrawn.iter();
     let gone = gone.filter(|gone| is_it(&gone.weighing) && gone.weighing.entry < entry);
-    let gone = gone.filter(|gone| gone.by > entry).last()?;
+    let gone = gone.filter(|gone| gone.by > entry).next_back()?;
     Some(NoMark::Held {
         why: format!(
             "Your vet accepted {weight} (entry {entry}), a weighing that was then struck out (entry {}). Call, and write down what your vet says now with 'scruple instruct'.",
