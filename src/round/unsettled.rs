@@ -292,9 +292,9 @@ fn no_longer_accepted(standing: &Standing, now: DateTime<Utc>) -> Option<NoMark>
     if patient.weights.all().iter().any(is_it) {
         return None;
     }
-    let gone = patient.withdrawn.iter();
-    let gone = gone.filter(|gone| is_it(&gone.weighing) && gone.weighing.entry < entry);
-    let gone = gone.filter(|gone| gone.by > entry).next_back()?;
+    let mut gone = patient.withdrawn.iter();
+    let gone =
+        gone.rfind(|gone| is_it(&gone.weighing) && gone.weighing.entry < entry && gone.by > entry)?;
     Some(NoMark::Held {
         why: format!(
             "Your vet accepted {weight} (entry {entry}), a weighing that was then struck out (entry {}). Call, and write down what your vet says now with 'scruple instruct'.",
