@@ -89,7 +89,8 @@ pub fn check<'l>(
             follow_ups: follow_ups(&standing, zone, now),
             unfinished: unfinished(&standing, now),
             flagged,
-            is_held: !before_the_next_mark(&standing, settings, now).0.is_empty(),
+            is_held: standing.course.next.is_some()
+                && !before_the_next_mark(&standing, settings, now).0.is_empty(),
             calls: before_the_next(ledger, settings, &standing, now, zone),
             standing,
         }
